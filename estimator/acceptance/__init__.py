@@ -1,0 +1,1 @@
+"""What each circuit must measure, as data."""

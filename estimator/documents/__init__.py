@@ -1,0 +1,1 @@
+"""Documents: one neutral description, and the writers that render it."""

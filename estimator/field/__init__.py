@@ -1,0 +1,1 @@
+"""Readings from the field: batches, verdicts, causes."""
