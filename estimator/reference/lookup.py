@@ -121,24 +121,12 @@ def table(name: str) -> Table:
         raise TableError(f"no reference table {name!r}; there is {there}")
     head = json.loads(path.read_text(encoding="utf-8"))
     cited = _cited(head)
-    confidence, edition, note = (
-        str(head["confidence"]),
-        str(head.get("edition", "")),
-        str(head.get("note", "")),
-    )
+    confidence, edition, note = (str(head.get(key, "")) for key in ("confidence", "edition", "note"))
     rows = tuple(
         Row(name, cells, str(cells.get("source") or cited), str(cells.get("confidence") or confidence))
         for cells in head["rows"]
     )
-    return Table(
-        name,
-        str(head["title"]),
-        cited,
-        str(head.get("edition", "")),
-        confidence,
-        str(head.get("note", "")),
-        rows,
-    )
+    return Table(name, str(head["title"]), cited, edition, confidence, note, rows)
 
 
 def table_names() -> tuple[str, ...]:

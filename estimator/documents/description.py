@@ -1,0 +1,247 @@
+"""What a document says, before anybody decides how it looks.
+
+A document is a list of sections; a section is a list of blocks; a table is typed columns and
+rows. A workbook shows a section as a sheet, Word shows it as a heading with what follows.
+Nothing here knows of drops or batteries, and nothing here knows of XML.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from enum import Enum
+from typing import Literal
+
+from estimator.calc.formula import Expression
+
+Kind = Literal["text", "number", "whole", "money", "percent", "date", "verdict"]
+"""What a column holds. ``percent`` cells are shares (0.4 shows as 40 %)."""
+
+Lead = Literal["body", "lead", "note", "caution", "warning", "bullet", "number"]
+
+
+# --- where a formula's input stands ------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Same:
+    """The cell of another column in the same row."""
+
+    column: str
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A named cell of the workbook: a fact declared with that name."""
+
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """All cells of a table's column."""
+
+    table: str
+    column: str
+
+
+@dataclass(frozen=True, slots=True)
+class Matching:
+    """The cells of a table's column whose ``by`` column equals ``key`` (only inside ``sum``/``count``).
+
+    ``key`` is the cell of a column in the same row where ``key_is_column``, else a text.
+    """
+
+    table: str
+    column: str
+    by: str
+    key: str
+    key_is_column: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """One cell of a table: the row whose key column holds ``row`` (a number counts rows from 0)."""
+
+    table: str
+    row: str | int
+    column: str
+
+
+Ref = Same | Named | Whole | Matching | At | float
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A live cell: its expression, the computed value stored with it, and where its inputs stand.
+
+    A name missing from ``inputs`` is the column of that key in the same row, else a named cell.
+    ``si`` of the columns it reads is applied unless ``as_shown``; the result is divided by its
+    own column's (or fact's) ``si``.
+    """
+
+    expression: Expression
+    value: float
+    inputs: Mapping[str, Ref] = field(default_factory=dict)
+    as_shown: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A word that judges; colour only repeats it."""
+
+    word: str
+    tone: Literal["good", "poor", "bad", "none"]
+
+
+Cell = str | int | float | Decimal | date | bool | Formula | Verdict | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Column:
+    """One typed column. Rows hold values as shown (feet in a column of feet).
+
+    ``si`` is what one shown unit is in the unit of the formulas (0.3048 for feet). A column with
+    a ``formula`` is live in every row that holds a number there, which is the stored value.
+    """
+
+    key: str
+    head: str
+    kind: Kind = "text"
+    unit: str = ""
+    decimals: int = 2
+    width: int | None = None
+    si: float = 1.0
+    formula: Expression | None = None
+    inputs: Mapping[str, Ref] = field(default_factory=dict)
+    as_shown: bool = False
+    total: Literal["", "sum", "count"] = ""
+    entry: Entry | None = None
+    computed: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Entry:
+    """A column that people fill in: what is legal, and what is said when it isn't."""
+
+    words: Sequence[str] = ()
+    low: float | None = None
+    high: float | None = None
+    prompt: str = ""
+    refusal: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Limits:
+    """Limit columns under which a reading column is judged as it is typed (field sheets)."""
+
+    reading: str
+    low: str | None = None
+    high: str | None = None
+    accepted: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Table:
+    """A table: a name unique in its document, columns, rows, and an optional total row.
+
+    ``key`` is the column that ``At`` looks rows up by. ``judged`` makes the column ``verdict_column``
+    a live verdict over reading columns and their limit columns.
+    """
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: Sequence[Sequence[Cell]]
+    key: str = ""
+    caption: str = ""
+    judged: tuple[Limits, ...] = ()
+    verdict_column: str = ""
+    empty: str = "None."
+    totals: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fact:
+    """One labelled value; a ``name`` makes it a named cell that formulas can read."""
+
+    label: str
+    value: Cell
+    unit: str = ""
+    kind: Kind = "text"
+    decimals: int = 2
+    name: str = ""
+    si: float = 1.0
+    note: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Facts:
+    """Labelled values in a two- or three-column list."""
+
+    title: str
+    rows: tuple[Fact, ...]
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Text in one of the house's few voices."""
+
+    text: str
+    lead: Lead = "body"
+
+
+@dataclass(frozen=True, slots=True)
+class SignOff:
+    """Lines for people to sign: one row a role."""
+
+    roles: tuple[str, ...]
+
+
+class Break(Enum):
+    """A forced page break in paged documents."""
+
+    PAGE = "page"
+
+
+Block = Paragraph | Table | Facts | SignOff | Break
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Section:
+    """A part of the document: a sheet of a workbook, a heading in Word."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    sheet: str = ""
+    level: int = 1
+    landscape: bool = False
+    new_page: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Document:
+    """A whole document: who it is for and about, then its sections.
+
+    ``cover`` facts stand on the first page (Word) or on top of the first sheet (workbook).
+    ``state`` is the line that says how complete it is, where there is one.
+    """
+
+    title: str
+    subtitle: str
+    job: str
+    number: str
+    revision: str
+    shown_date: date | None
+    author: str
+    subject: str
+    sections: tuple[Section, ...]
+    cover: tuple[Fact, ...] = ()
+    state: str = ""
+    state_tone: Literal["good", "poor", "bad", "none"] = "none"
+    basis: str = ""
+    contents: bool = False
+    paper: Literal["letter", "a4"] = "letter"
