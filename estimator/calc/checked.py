@@ -1,0 +1,26 @@
+"""Refusals that every formula shares: a quantity that cannot be what it says."""
+
+from __future__ import annotations
+
+import math
+
+
+def positive(**values: float) -> None:
+    """Pass finite values above zero. Raises: ValueError naming the first that is not one."""
+    for name, value in values.items():
+        if not (math.isfinite(value) and value > 0.0):
+            raise ValueError(f"{name} must be above zero, not {value!r}")
+
+
+def not_negative(**values: float) -> None:
+    """Pass finite values of zero or more. Raises: ValueError naming the first that is not one."""
+    for name, value in values.items():
+        if not (math.isfinite(value) and value >= 0.0):
+            raise ValueError(f"{name} must not be below zero, not {value!r}")
+
+
+def finite(**values: float) -> None:
+    """Pass numbers that are numbers. Raises: ValueError naming the first that is not one."""
+    for name, value in values.items():
+        if not math.isfinite(value):
+            raise ValueError(f"{name} must be a finite number, not {value!r}")

@@ -1,0 +1,207 @@
+"""Wire gauge, copper at a temperature, and the three loops."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import partial
+
+import pytest
+
+from estimator.calc import conductor
+from estimator.reference.lookup import table
+from tests.calc.copper import copper, gauge, nec, solid
+from tests.published import Check
+
+WIRE_TABLES = "copper wire tables of a national standards bureau, handbook copy; confirmed"
+
+
+def _ohm_per_kft(awg: int, temperature_c: float, factor: float = 1.0) -> float:
+    return solid(awg, temperature_c, factor) * conductor.M_PER_KFT
+
+
+def _inches(awg: int) -> float:
+    return conductor.diameter_m(awg=awg, gauge=gauge()) / 0.0254
+
+
+def _nec_at_20(awg: int) -> float:
+    corrected = conductor.corrected_ohm_per_m(
+        reference_ohm_per_m=nec(awg),
+        temperature_c=20,
+        reference_c=table("conductor_facts").find(name="nec_table_8_reference").number("value"),
+        coefficient_per_k=table("conductor_facts").find(name="nec_table_8_coefficient").number("value"),
+    )
+    return corrected * conductor.M_PER_KFT
+
+
+# Handbook tables of annealed copper at 20 °C, ohm per 1000 ft, with the last digit they print.
+HANDBOOK = {
+    10: (0.9989, 5e-5),
+    12: (1.588, 5e-4),
+    14: (2.525, 5e-4),
+    16: (4.016, 5e-4),
+    18: (6.385, 5e-4),
+    20: (10.15, 5e-3),
+    22: (16.14, 5e-3),
+    23: (20.36, 5e-3),
+    24: (25.67, 5e-3),
+    26: (40.81, 5e-3),
+}
+
+CHECKS = [
+    *(
+        Check(
+            discipline="conductors",
+            what=f"{awg} AWG at 20 °C [ohm per 1000 ft]",
+            source=WIRE_TABLES,
+            expected=printed,
+            tolerance=tolerance,
+            obtained=partial(_ohm_per_kft, awg, 20),
+        )
+        for awg, (printed, tolerance) in HANDBOOK.items()
+    ),
+    Check(
+        discipline="conductors",
+        what="22 AWG at 25 °C [ohm per 1000 ft]",
+        source="line data page; single",
+        expected=16.46,
+        tolerance=0.005,
+        obtained=partial(_ohm_per_kft, 22, 25),
+    ),
+    # The maker starts from stranded copper of another section: 0.2 % is the spread of the lay.
+    Check(
+        discipline="conductors",
+        what="18 AWG stranded at 25 °C [ohm per 1000 ft]",
+        source="cable maker's table after ASTM B3 and B8; single",
+        expected=6.669,
+        tolerance=0.0134,
+        obtained=lambda: _ohm_per_kft(18, 25, nec(18, stranded=True) / nec(18)),
+    ),
+    # The sheets give class 10A a little more copper than its minimum, ratio 1.49 to 1.55.
+    Check(
+        discipline="conductors",
+        what="14 AWG copper-clad aluminum class 10A at 20 °C [ohm per 1000 ft]",
+        source="wire data sheet after ASTM B566; single",
+        expected=3.91,
+        tolerance=0.11,
+        obtained=lambda: _ohm_per_kft(
+            14, 20, table("metals").find(metal="copper_clad_aluminum_10").number("ratio_to_copper")
+        ),
+    ),
+    *(
+        Check(
+            discipline="conductors",
+            what=f"{awg} AWG solid from 20 °C to 75 °C [ohm per 1000 ft]",
+            source="NFPA 70, Chapter 9, Table 8; confirmed",
+            expected=printed,
+            tolerance=0.5 * 10**-digits,
+            obtained=partial(_ohm_per_kft, awg, 75),
+        )
+        for awg, printed, digits in ((18, 7.77, 2), (14, 3.07, 2), (12, 1.93, 2), (8, 0.764, 3))
+    ),
+    # The code prints three digits, so 18 AWG comes back to the handbook within 0.1 %.
+    Check(
+        discipline="conductors",
+        what="18 AWG Table 8 taken back to 20 °C [ohm per 1000 ft]",
+        source=WIRE_TABLES,
+        expected=6.385,
+        tolerance=0.007,
+        obtained=partial(_nec_at_20, 18),
+    ),
+    *(
+        Check(
+            discipline="conductors",
+            what=f"diameter of gauge {awg} [in]",
+            source="ASTM B258; confirmed",
+            expected=printed,
+            tolerance=5e-5 if awg < 0 else 5e-6,
+            obtained=partial(_inches, awg),
+        )
+        for awg, printed in ((-3, 0.4600), (36, 0.0050), (10, 0.10190), (24, 0.02010))
+    ),
+]
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=str)
+def test_published_figure_comes_out(check: Check) -> None:
+    """Every published resistance and diameter is reproduced."""
+    check.hold()
+
+
+# Closed form of the definition with 1/58 ohm mm2/m; three engines agree to the digits shown.
+@pytest.mark.parametrize(
+    ("awg", "ohm_per_km"),
+    [(24, 84.2151), (12, 5.2108), (14, 8.2855), (16, 13.1745), (18, 20.9482)],
+)
+def test_solid_copper_follows_the_definition(awg: int, ohm_per_km: float) -> None:
+    """Resistance comes from the exact diameter, not from a rounded table."""
+    assert solid(awg) * 1000 == pytest.approx(ohm_per_km, abs=5e-5)
+
+
+# Same closed form: 100 m of one pair, both conductors.
+@pytest.mark.parametrize(("awg", "loop_ohm"), [(22, 10.5927), (23, 13.3571), (24, 16.8430), (26, 26.7814)])
+def test_a_hundred_meters_of_one_pair(awg: int, loop_ohm: float) -> None:
+    """The loop of a pair counts both conductors."""
+    assert conductor.pair_loop_ohm(length_m=100, ohm_per_m=solid(awg)) == pytest.approx(loop_ohm, abs=5e-5)
+
+
+def test_diameter_agrees_with_exact_fractions() -> None:
+    """Thirty-nine steps span exactly the ratio of 92."""
+    small, large = (conductor.diameter_m(awg=awg, gauge=gauge()) for awg in (36, -3))
+
+    assert Fraction(large).limit_denominator(10**9) / Fraction(small).limit_denominator(10**9) == 92
+
+
+def test_the_three_loops_differ_by_two() -> None:
+    """A pair, a pairset and four pairs are 4, 2 and 1 parts of resistance."""
+    run = {"length_m": 90.0, "ohm_per_m": solid(24)}
+
+    pair = conductor.pair_loop_ohm(**run)
+    assert conductor.pairset_loop_ohm(**run) == pytest.approx(pair / 2)
+    assert conductor.four_pair_loop_ohm(**run) == pytest.approx(pair / 4)
+
+
+def test_no_length_has_no_resistance() -> None:
+    """A cable of zero length is allowed and resists nothing."""
+    assert conductor.pair_loop_ohm(length_m=0.0, ohm_per_m=solid(24)) == 0.0
+
+
+def test_heat_raises_resistance_by_the_printed_factor() -> None:
+    """45 °C multiplies by 1.09825 (IEC 60028 coefficient)."""
+    assert solid(24, 45) / solid(24, 20) == pytest.approx(1.09825, abs=5e-6)
+
+
+def test_the_codes_coefficient_is_the_same_line() -> None:
+    """NEC Chapter 9 Table 8 note 2 prints 0.00323 for 75 °C, IEC 60028 has 0.00393 at 20 °C."""
+    metal = copper()
+    at_75 = conductor.coefficient_at(
+        temperature_c=75, reference_c=metal.reference_c, coefficient_per_k=metal.coefficient_per_k
+    )
+
+    printed = table("conductor_facts").find(name="nec_table_8_coefficient").number("value")
+    assert at_75 == pytest.approx(printed, abs=5e-6)
+
+
+# NFPA 70, Chapter 9, Table 8: stranded over solid, 1.018 to 1.026.
+@pytest.mark.parametrize("awg", [18, 16, 14, 12, 10, 8])
+def test_stranding_costs_about_two_percent(awg: int) -> None:
+    """Each tabled gauge shows the lay factor."""
+    assert 1.017 < nec(awg, stranded=True) / nec(awg) < 1.027
+
+
+@pytest.mark.parametrize(
+    ("wrong", "message"),
+    [
+        ({"length_m": -1.0, "ohm_per_m": 0.1}, r"length_m must not be below zero, not -1.0"),
+        ({"length_m": 1.0, "ohm_per_m": float("nan")}, r"ohm_per_m must not be below zero, not nan"),
+    ],
+)
+def test_impossible_cable_is_refused(wrong: dict[str, float], message: str) -> None:
+    """A negative length and a resistance that is no number are named with their value."""
+    with pytest.raises(ValueError, match=message):
+        conductor.pair_loop_ohm(**wrong)
+
+
+def test_temperature_beyond_the_law_is_refused() -> None:
+    """The straight line ends where it would give no resistance at all."""
+    with pytest.raises(ValueError, match="temperature_c -300"):
+        solid(24, -300)
