@@ -1,0 +1,207 @@
+"""Power over Ethernet: what a device gets at the end of its cable, and what the source gives.
+
+The device is a constant-power load, so the current is the smaller root of a quadratic. It is
+written with the root in the denominator: that form holds for a cable of no resistance too.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from estimator.calc.checked import not_negative, positive
+from estimator.calc.conductor import four_pair_loop_ohm, pairset_loop_ohm
+from estimator.calc.formula import Expression
+from estimator.units.rounding import over
+
+CURRENT: Final = Expression(
+    "2 * device_w / (source_v + sqrt(max(0, source_v ** 2 - 4 * loop_ohm * device_w)))"
+)
+DEVICE_VOLTS: Final = Expression("source_v - current_a * loop_ohm")
+SOURCE_WATTS: Final = Expression("source_v * current_a")
+CABLE_LOSS: Final = Expression("current_a ** 2 * loop_ohm")
+GREATEST_LOAD: Final = Expression("source_v ** 2 / (4 * loop_ohm)")
+CURRENT_FROM_SOURCE: Final = Expression("source_w / source_v")
+CHANNEL_LOOP: Final = Expression("(source_v - device_v) / current_a")
+BUDGET: Final = Expression("sumproduct(ports, watts)")
+AMBIENT_FACTOR: Final = Expression("sqrt((rated_c - ambient_c) / (rated_c - table_ambient_c))")
+
+TWO_PAIRS: Final = 2
+FOUR_PAIRS: Final = 4
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Feed:
+    """The electrical state of one powered port."""
+
+    current_a: float  # of all powered pairs together
+    device_v: float
+    device_w: float
+    source_w: float
+    cable_loss_w: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PowerClass:
+    """One class of the standard: what it allocates and what it promises."""
+
+    number: int
+    source_w: float  # the least that the source must be able to give
+    device_w: float  # the most that the device may draw
+    powered_pairs: int
+    source_min_v: float
+    device_min_v: float
+
+
+def loop_ohm(*, length_m: float, ohm_per_m: float, powered_pairs: int) -> float:
+    """Return the resistance of the power loop over two or four pairs [ohm].
+
+    ``length_m`` counts the cords too; ``ohm_per_m`` is one conductor at its temperature.
+    Source: IEEE 802.3 clauses 33 and 145, powered pairs; circuit theory.
+    Raises: ValueError if the powered pairs are neither 2 nor 4.
+
+    >>> round(loop_ohm(length_m=100, ohm_per_m=0.0842151, powered_pairs=4), 3)
+    4.211
+    """
+    if powered_pairs == TWO_PAIRS:
+        return pairset_loop_ohm(length_m=length_m, ohm_per_m=ohm_per_m)
+    if powered_pairs == FOUR_PAIRS:
+        return four_pair_loop_ohm(length_m=length_m, ohm_per_m=ohm_per_m)
+    raise ValueError(f"powered_pairs must be 2 or 4, not {powered_pairs!r}")
+
+
+def feed(*, source_v: float, loop_ohm: float, device_w: float) -> Feed | None:
+    """Return current, volts and watts of a port, or None where the cable cannot carry the load.
+
+    The largest load at the end of a loop is V²/4R; beyond it the quadratic has no solution.
+    Source: IEEE 802.3 clauses 33 and 145, load at constant power; circuit theory.
+    Raises: ValueError if the volts are not above zero, or a resistance or load is below zero.
+
+    >>> feed(source_v=50, loop_ohm=12.5, device_w=25.5).device_v
+    42.5
+    >>> feed(source_v=50, loop_ohm=30, device_w=25.5) is None
+    True
+    """
+    positive(source_v=source_v)
+    not_negative(loop_ohm=loop_ohm, device_w=device_w)
+    if loop_ohm > 0.0 and over(device_w, GREATEST_LOAD(source_v=source_v, loop_ohm=loop_ohm)):
+        return None
+    current_a = CURRENT(source_v=source_v, loop_ohm=loop_ohm, device_w=device_w)
+    return Feed(
+        current_a=current_a,
+        device_v=DEVICE_VOLTS(source_v=source_v, current_a=current_a, loop_ohm=loop_ohm),
+        device_w=device_w,
+        source_w=SOURCE_WATTS(source_v=source_v, current_a=current_a),
+        cable_loss_w=CABLE_LOSS(current_a=current_a, loop_ohm=loop_ohm),
+    )
+
+
+def fed_from_source(*, source_v: float, loop_ohm: float, source_w: float) -> Feed:
+    """Return what arrives when the source gives a known number of watts, the class's worst case.
+
+    Source: IEEE 802.3 clauses 33 and 145; I = P/V, and I²R stays in the cable.
+    Raises: ValueError if the volts are not above zero, or all the watts would stay in the cable.
+
+    >>> arrived = fed_from_source(source_v=44, loop_ohm=20, source_w=15.4)
+    >>> round(arrived.device_w, 2), round(arrived.device_v, 1)
+    (12.95, 37.0)
+    """
+    positive(source_v=source_v)
+    not_negative(loop_ohm=loop_ohm, source_w=source_w)
+    current_a = CURRENT_FROM_SOURCE(source_w=source_w, source_v=source_v)
+    lost_w = CABLE_LOSS(current_a=current_a, loop_ohm=loop_ohm)
+    if over(lost_w, source_w):
+        raise ValueError(f"source_w {source_w!r} would all be lost in loop_ohm {loop_ohm!r}")
+    return Feed(
+        current_a=current_a,
+        device_v=DEVICE_VOLTS(source_v=source_v, current_a=current_a, loop_ohm=loop_ohm),
+        device_w=source_w - lost_w,
+        source_w=source_w,
+        cable_loss_w=lost_w,
+    )
+
+
+def channel_loop_ohm(*, source_v: float, device_v: float, current_a: float) -> float:
+    """Return the loop that a type's volts and current imply [ohm].
+
+    Source: IEEE 802.3 clauses 33 and 145; Ohm's law.
+    Raises: ValueError if the current is not above zero.
+
+    >>> channel_loop_ohm(source_v=50, device_v=42.5, current_a=0.6)
+    12.5
+    """
+    positive(current_a=current_a)
+    return CHANNEL_LOOP(source_v=source_v, device_v=device_v, current_a=current_a)
+
+
+def conductor_current_a(*, current_a: float, powered_pairs: int) -> float:
+    """Return the current in each conductor [A]: two or four of them share each way.
+
+    Source: IEEE 802.3 clauses 33 and 145, powered pairs.
+    Raises: ValueError if the powered pairs are neither 2 nor 4.
+
+    >>> conductor_current_a(current_a=1.2, powered_pairs=4)
+    0.3
+    """
+    if powered_pairs not in (TWO_PAIRS, FOUR_PAIRS):
+        raise ValueError(f"powered_pairs must be 2 or 4, not {powered_pairs!r}")
+    return current_a / powered_pairs
+
+
+def most_loop_ohm(*, source_v: float, device_w: float, device_min_v: float) -> float:
+    """Return the largest loop at which the device still has its least volts [ohm].
+
+    It is infinite for a load of nothing. Below half the source volts no load is stable, so
+    a lower minimum asks for no more than half.
+    Source: IEEE 802.3 clauses 33 and 145; circuit theory.
+    Raises: ValueError if the source volts are not above the device's least.
+
+    >>> most_loop_ohm(source_v=50, device_w=25.5, device_min_v=42.5)
+    12.5
+    """
+    positive(source_v=source_v)
+    not_negative(device_w=device_w, device_min_v=device_min_v)
+    if not over(source_v, device_min_v):
+        raise ValueError(f"source_v {source_v!r} is not above device_min_v {device_min_v!r}")
+    if device_w == 0.0:
+        return math.inf
+    held_v = max(device_min_v, source_v / 2)
+    return (source_v - held_v) * held_v / device_w
+
+
+def budget_w(*, ports: Sequence[float], watts: Sequence[float]) -> float:
+    """Return what a switch must be able to give [W]: ports of each class times its watts.
+
+    Source: IEEE 802.3 clauses 33 and 145, allocation by class.
+    Raises: ValueError if the two lists differ in length.
+
+    >>> round(budget_w(ports=[8, 12, 4], watts=[30, 15.4, 7]), 1)
+    452.8
+    """
+    return BUDGET(ports=ports, watts=watts)
+
+
+def class_for(*, device_w: float, classes: Sequence[PowerClass]) -> PowerClass | None:
+    """Return the first class, by the watts it allocates, that covers a draw; None if none does.
+
+    Source: IEEE 802.3 clauses 33 and 145, classification.
+    Raises: ValueError if the draw is below zero.
+    """
+    not_negative(device_w=device_w)
+    ranked = sorted(classes, key=lambda one: (one.source_w, one.number))
+    return next((one for one in ranked if not over(device_w, one.device_w)), None)
+
+
+def ambient_factor(*, rated_c: float, ambient_c: float, table_ambient_c: float) -> float:
+    """Return what a tabled ampacity is multiplied by at another ambient [unitless].
+
+    Source: NFPA 70-2023, Equation 310.15(B)(1); that 725.144 takes the same one is memory.
+    Raises: ValueError if an ambient is not below the cable's rating.
+
+    >>> round(ambient_factor(rated_c=60, ambient_c=45, table_ambient_c=30), 4)
+    0.7071
+    """
+    positive(over_ambient_k=rated_c - ambient_c, over_table_ambient_k=rated_c - table_ambient_c)
+    return AMBIENT_FACTOR(rated_c=rated_c, ambient_c=ambient_c, table_ambient_c=table_ambient_c)
