@@ -1,0 +1,90 @@
+"""Distances on the plan, and the point of a segment where a cable leaves it."""
+
+from __future__ import annotations
+
+import math
+import random
+
+import pytest
+
+from estimator.calc.plan import (
+    ALONG_AXES,
+    STRAIGHT,
+    along_axes,
+    nearest_along_axes,
+    nearest_straight,
+    straight,
+)
+from tests.published import Check
+
+CHECKS = [
+    # Source: the 3-4-5 triangle: seven along its legs, five across.
+    Check(
+        discipline="plan",
+        what="legs of the 3-4-5 triangle [m]",
+        source="geometry (computed)",
+        expected=7,
+        tolerance=0,
+        obtained=lambda: ALONG_AXES(x=3, y=4, from_x=0, from_y=0),
+    ),
+    Check(
+        discipline="plan",
+        what="hypotenuse of the 3-4-5 triangle [m]",
+        source="geometry (computed)",
+        expected=5,
+        tolerance=0,
+        obtained=lambda: STRAIGHT(factor=1, x=3, y=4, from_x=0, from_y=0),
+    ),
+]
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=str)
+def test_published_figures(check: Check) -> None:
+    check.hold()
+
+
+def test_functions_agree_with_their_printed_formulas() -> None:
+    assert along_axes((7.5, -2.0), (1.25, 3.0)) == ALONG_AXES(x=7.5, y=-2, from_x=1.25, from_y=3)
+    assert straight((7.5, -2.0), (1.25, 3.0), factor=1.3) == pytest.approx(
+        STRAIGHT(factor=1.3, x=7.5, y=-2, from_x=1.25, from_y=3), rel=1e-14
+    )
+
+
+def test_a_factor_below_one_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"factor 0\.9 is below 1"):
+        straight((0, 0), (1, 1), factor=0.9)
+
+
+@pytest.mark.parametrize("nearest", [nearest_along_axes, nearest_straight])
+def test_nearest_point_beyond_an_end_is_that_end(nearest: object) -> None:
+    found = nearest((-3.0, 4.0), (0.0, 0.0), (10.0, 0.0))  # type: ignore[operator]
+
+    assert (found.share, found.x_m, found.y_m) == (0.0, 0.0, 0.0)
+
+
+@pytest.mark.parametrize("nearest", [nearest_along_axes, nearest_straight])
+def test_a_segment_drawn_as_a_point_is_that_point(nearest: object) -> None:
+    found = nearest((3.0, 4.0), (0.0, 0.0), (0.0, 0.0))  # type: ignore[operator]
+
+    assert (found.share, found.x_m, found.y_m) == (0.0, 0.0, 0.0)
+
+
+def test_an_even_slope_leaves_where_the_way_is_straightest() -> None:
+    # Every point from (0, 0) to (4, 4) is 4 m off along the axes; the ends are straight legs.
+    found = nearest_along_axes((4.0, 0.0), (0.0, 0.0), (8.0, 8.0))
+
+    assert found.distance_m == 4.0
+    assert found.share in (0.0, 0.5)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_no_sampled_point_is_nearer(seed: int) -> None:
+    chance = random.Random(seed)
+    place, start, end = ((chance.uniform(-9, 9), chance.uniform(-9, 9)) for _ in range(3))
+    along, direct = nearest_along_axes(place, start, end), nearest_straight(place, start, end)
+
+    for step in range(1001):
+        share = step / 1000
+        x, y = (a + (b - a) * share for a, b in zip(start, end, strict=True))
+        assert abs(place[0] - x) + abs(place[1] - y) >= along.distance_m - 1e-9
+        assert math.dist(place, (x, y)) >= direct.distance_m - 1e-9
