@@ -19,7 +19,8 @@ from estimator.calc.formula import Expression
 Kind = Literal["text", "number", "whole", "money", "percent", "date", "verdict"]
 """What a column holds. ``percent`` cells are shares (0.4 shows as 40 %)."""
 
-Lead = Literal["body", "lead", "note", "caution", "warning", "bullet", "number"]
+Lead = Literal["body", "lead", "note", "caution", "warning", "bullet", "number", "heading"]
+"""How a paragraph speaks. ``lead`` stays with what follows; ``heading`` stands one level under its section."""
 
 
 # --- where a formula's input stands ------------------------------------------------------------

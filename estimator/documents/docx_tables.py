@@ -1,0 +1,261 @@
+"""Tables in a Word document: captioned, headed on every page, parted when long or wide.
+
+A row is written once as a formatted sample and copied for every row after it, because building
+cells one by one costs twenty times as much.
+"""
+
+from __future__ import annotations
+
+import copy
+import math
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from typing import Final
+
+from estimator.documents import docx_widths
+from estimator.documents.description import Cell, Column, Facts, Formula, SignOff, Table, Verdict
+from estimator.documents.docx_parts import Element, legal, paragraph, parse, run, tag
+from estimator.documents.docx_styles import FACTS_STYLE, SIGN_STYLE, TABLE_PT, TABLE_STYLE
+from estimator.documents.look import RIGHT_ALIGNED, TONES
+from estimator.documents.package import xml_text
+from estimator.documents.shown import head, shown, shown_with_unit
+
+MOST_ROWS: Final = 100
+"""Rows in one Word table: layout time grows faster than the number of rows."""
+
+_KEPT_WHOLE: Final = 8  # a table up to so many rows is not parted by a page
+_SOLID: Final = RIGHT_ALIGNED | {"date", "verdict"}
+_SIGN_HEADS: Final = ("Role", "Name", "Signature", "Date")
+_SIGN_SHARES: Final = (0.26, 0.26, 0.32, 0.16)
+_SIGN_HEIGHT: Final = 560  # room for a pen [twips]
+
+Append = Callable[[Element], None]
+Caption = Callable[[str], Element]
+
+
+def add_table(append: Append, caption: Caption, table: Table, width: int) -> None:
+    """Append a table, as several where it is longer than 100 rows or wider than the page.
+
+    ``caption`` makes a caption of a text: numbered at the first call for this table.
+    """
+    texts = _texts(table)
+    needs = [
+        docx_widths.need(head(column), [row[index] for row in texts], column.kind in _SOLID, column.width)
+        for index, column in enumerate(table.columns)
+    ]
+    fits = docx_widths.fit(needs, width)
+    body = len(table.rows)
+    for fitted in fits:
+        for start in range(0, max(body, 1), MOST_ROWS):
+            end = min(start + MOST_ROWS, body)
+            title = _part_title(table, fits, fitted, start, end)
+            append(caption(title))
+            if body == 0:
+                append(parse(paragraph("TableNote", run(table.empty))))
+                return
+            last = len(texts) if end == body else end
+            append(_built(table, texts, fitted, range(start, last), end < last))
+            append(parse(paragraph("TableGap", "")))
+
+
+def _part_title(
+    table: Table, fits: Sequence[docx_widths.Fit], fitted: docx_widths.Fit, start: int, end: int
+) -> str:
+    notes = []
+    if len(fits) > 1:
+        first, last = fitted.columns[1], fitted.columns[-1]
+        notes.append(f"{table.columns[first].head} to {table.columns[last].head}")
+    if len(table.rows) > MOST_ROWS:
+        notes.append(f"rows {start + 1:,} to {end:,} of {len(table.rows):,}")
+    return "; ".join(notes)
+
+
+def _texts(table: Table) -> list[list[str]]:
+    """Return all cells as text, the total row last where there is one."""
+    shapes = [(column.kind, column.decimals) for column in table.columns]
+    texts = [
+        [shown(cell, kind, decimals) for cell, (kind, decimals) in zip(row, shapes, strict=True)]
+        for row in table.rows
+    ]
+    if table.totals and table.rows:
+        texts.append(_total_row(table))
+    return texts
+
+
+def _total_row(table: Table) -> list[str]:
+    texts = [_total(column, [row[index] for row in table.rows]) for index, column in enumerate(table.columns)]
+    free = next((index for index, column in enumerate(table.columns) if not column.total), None)
+    if free is not None:
+        texts[free] = "Total"
+    return texts
+
+
+def _total(column: Column, cells: Sequence[Cell]) -> str:
+    if column.total == "count":
+        return shown(sum(cell not in (None, "") for cell in cells), "whole")
+    if column.total != "sum":
+        return ""
+    values = [cell.value if isinstance(cell, Formula) else cell for cell in cells]
+    numbers = [value for value in values if isinstance(value, int | float | Decimal)]
+    if any(isinstance(number, Decimal) for number in numbers):
+        exact = sum((Decimal(str(number)) for number in numbers), Decimal(0))
+        return shown(exact, column.kind, column.decimals)
+    return shown(math.fsum(map(float, numbers)), column.kind, column.decimals)
+
+
+def _built(
+    table: Table, texts: Sequence[Sequence[str]], fitted: docx_widths.Fit, rows: range, totals: bool
+) -> Element:
+    columns = [table.columns[index] for index in fitted.columns]
+    built = parse(_frame(TABLE_STYLE, fitted.widths, table.title, last=totals))
+    built.append(parse(_head_row(columns, fitted)))
+    sample = parse(_sample_row(columns, fitted))
+    kept = parse(_sample_row(columns, fitted, keep=True))
+    # Few rows stay together; of many, the last two do, so that no row stands alone.
+    keep_from = rows.start if len(rows) <= _KEPT_WHOLE else rows.stop - 2
+    verdicts = [place for place, column in enumerate(columns) if column.kind == "verdict"]
+    for row in rows:
+        made = copy.deepcopy(kept if keep_from <= row < rows.stop - 1 else sample)
+        _fill(made, [texts[row][index] for index in fitted.columns])
+        if verdicts and row < len(table.rows):
+            for place in verdicts:
+                _tint(made[place + 1], table.rows[row][fitted.columns[place]])
+        built.append(made)
+    return built
+
+
+def _frame(style: str, widths: Sequence[int], title: str, *, first: bool = True, last: bool = False) -> str:
+    grid = "".join(f'<w:gridCol w:w="{width}"/>' for width in widths)
+    look = f'w:firstRow="{int(first)}" w:lastRow="{int(last)}" w:firstColumn="0" w:lastColumn="0"'
+    named = f'<w:tblCaption w:val="{xml_text(title)}"/>' if title else ""
+    return (
+        f'<w:tbl><w:tblPr><w:tblStyle w:val="{style}"/><w:tblW w:w="{sum(widths)}" w:type="dxa"/>'
+        f'<w:tblLayout w:type="fixed"/><w:tblLook w:val="{0x20 * first + 0x40 * last + 0x600:04X}" {look} '
+        f'w:noHBand="1" w:noVBand="1"/>{named}</w:tblPr><w:tblGrid>{grid}</w:tblGrid></w:tbl>'
+    )
+
+
+def _cell(width: int, style: str, inner: str, *, keep: bool = False, bottom: bool = False) -> str:
+    place = '<w:vAlign w:val="bottom"/>' if bottom else ""
+    ahead = "<w:keepNext/>" if keep else ""
+    return (
+        f'<w:tc><w:tcPr><w:tcW w:w="{width}" w:type="dxa"/>{place}</w:tcPr>'
+        f"{paragraph(style, inner, ahead=ahead)}</w:tc>"
+    )
+
+
+def _size(size_pt: float) -> str:
+    half_points = int(size_pt * 2)
+    return "" if size_pt == TABLE_PT else f'<w:sz w:val="{half_points}"/><w:szCs w:val="{half_points}"/>'
+
+
+def _head_row(columns: Sequence[Column], fitted: docx_widths.Fit) -> str:
+    cells = "".join(
+        _cell(
+            width,
+            "TableHeadNumber" if column.kind in RIGHT_ALIGNED else "TableHead",
+            run(head(column), _size(fitted.size_pt)),
+            bottom=True,
+        )
+        for column, width in zip(columns, fitted.widths, strict=True)
+    )
+    return f"<w:tr><w:trPr><w:cantSplit/><w:tblHeader/></w:trPr>{cells}</w:tr>"
+
+
+def _sample_row(columns: Sequence[Column], fitted: docx_widths.Fit, *, keep: bool = False) -> str:
+    size = _size(fitted.size_pt)
+    inner = f'<w:r>{f"<w:rPr>{size}</w:rPr>" if size else ""}<w:t xml:space="preserve"></w:t></w:r>'
+    cells = "".join(
+        _cell(width, "TableNumber" if column.kind in RIGHT_ALIGNED else "TableText", inner, keep=keep)
+        for column, width in zip(columns, fitted.widths, strict=True)
+    )
+    return f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{cells}</w:tr>"
+
+
+def _fill(row: Element, texts: Sequence[str]) -> None:
+    """Put the texts into a copied row: its first child is the row's properties, then the cells."""
+    for place, text in enumerate(texts, start=1):
+        if not text:
+            continue
+        holder = row[place][1][1]
+        if "\n" in text or "\t" in text:
+            pieces = parse(run(text))
+            holder.remove(holder[-1])
+            for piece in list(pieces):
+                holder.append(piece)
+        else:
+            holder[-1].text = legal(text)
+
+
+def _tint(cell: Element, value: Cell) -> None:
+    """Shade a verdict's cell lightly and set its word in the tone's ink."""
+    if not isinstance(value, Verdict) or value.tone == "none":
+        return
+    tone = TONES[value.tone]
+    cell[0].append(parse(f'<w:shd w:val="clear" w:color="auto" w:fill="{tone.fill}"/>'))
+    holder = cell[1][1]
+    properties = holder[0] if holder[0].tag == tag("rPr") else None
+    ink = parse(f'<w:color w:val="{tone.ink}"/>')
+    if properties is None:
+        properties = parse("<w:rPr/>")
+        holder.insert(0, properties)
+    properties.insert(0, ink)
+    properties.insert(0, parse("<w:b/>"))
+
+
+def add_facts(append: Append, facts: Facts, width: int) -> None:
+    """Append labelled values under their title, kept on one page where they are few."""
+    if facts.title:
+        append(parse(paragraph("FactsHeading", run(facts.title))))
+    append(facts_table(facts, width))
+    append(parse(paragraph("TableGap", "")))
+
+
+def facts_table(facts: Facts, width: int) -> Element:
+    """Return labelled values as a table of two columns, or three where a value has a note."""
+    noted = any(fact.note for fact in facts.rows)
+    rows = [
+        (
+            fact.label,
+            shown_with_unit(fact.value, fact.kind, fact.decimals, fact.unit),
+            *((fact.note,) * noted),
+        )
+        for fact in facts.rows
+    ]
+    columns = [[row[index] for row in rows] for index in range(2 + noted)]
+    needs = [docx_widths.need("", texts, numeric=False) for texts in columns]
+    widths = docx_widths.fit(needs, width)[0].widths if rows else (width,)
+    built = parse(_frame(FACTS_STYLE, widths, facts.title, first=False))
+    styles = ("FactLabel", "TableText", "FactLabel")
+    for place, (row, fact) in enumerate(zip(rows, facts.rows, strict=True)):
+        keep = place + 1 < len(rows) <= 2 * _KEPT_WHOLE
+        cells = "".join(
+            _cell(size, style, run(text), keep=keep)
+            for size, style, text in zip(widths, styles, row, strict=False)
+        )
+        made = parse(f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{cells}</w:tr>")
+        _tint(made[2], fact.value)
+        built.append(made)
+    return built
+
+
+def add_sign_off(append: Append, sign_off: SignOff, width: int) -> None:
+    """Append lines to sign on, one a role, never parted by a page."""
+    widths = [int(width * share) for share in _SIGN_SHARES]
+    widths[0] += width - sum(widths)
+    built = parse(_frame(SIGN_STYLE, widths, "Signatures"))
+    heads = "".join(
+        _cell(size, "TableHead", run(text), keep=True) for size, text in zip(widths, _SIGN_HEADS, strict=True)
+    )
+    built.append(parse(f"<w:tr><w:trPr><w:cantSplit/><w:tblHeader/></w:trPr>{heads}</w:tr>"))
+    for place, role in enumerate(sign_off.roles):
+        keep = place + 1 < len(sign_off.roles)
+        texts = (role, "", "", "")
+        cells = "".join(
+            _cell(size, "TableText", run(text), keep=keep, bottom=True)
+            for size, text in zip(widths, texts, strict=True)
+        )
+        height = f'<w:trHeight w:val="{_SIGN_HEIGHT}" w:hRule="atLeast"/>'
+        built.append(parse(f"<w:tr><w:trPr><w:cantSplit/>{height}</w:trPr>{cells}</w:tr>"))
+    append(built)
+    append(parse(paragraph("TableGap", "")))

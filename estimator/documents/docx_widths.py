@@ -1,0 +1,172 @@
+"""Widths of table columns, measured from what stands in them.
+
+A column is never narrower than its longest word, because a word that does not fit is broken
+letter by letter. Where the words alone don't fit, the type gets smaller, then words may break at
+hyphens, then the table is parted by columns.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+SIZES: Final = (8.5, 8.0, 7.5, 7.0, 6.5)
+"""Type sizes a table may take, best first [pt]."""
+
+# Widths of the sans face in thousandths of an em, from the space to the tilde.
+# Source: the published metrics of the Helvetica family, whose widths Arial and its twins share.
+_WIDTHS: Final = (
+    (278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278)
+    + (556,) * 10
+    + (278, 278, 584, 584, 584, 556, 1015)
+    + (667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833)
+    + (722, 778, 667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611)
+    + (278, 278, 278, 469, 556, 333)
+    + (556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833)
+    + (556, 556, 556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500)
+    + (334, 260, 334, 584)
+)
+_OTHER: Final = 610
+_WIDE: Final = 1000
+_FIRST_WIDE: Final = 0x2E80
+_BOLD: Final = 1.08
+_SLACK: Final = 1.04  # a writer's own metrics differ by a few percent
+_LONGEST: Final = 6  # texts measured a column: the longest by letters hold the widest, near enough
+_COMFORT: Final = 7.0  # ems that a column of text may have before others take its room
+_PADDING: Final = 170  # both cell margins [twips]
+
+
+def ems(text: str, bold: bool = False) -> float:
+    """Return the width of a text in the sans face [em]."""
+    total = 0
+    for letter in text:
+        place = ord(letter) - 32
+        if 0 <= place < len(_WIDTHS):
+            total += _WIDTHS[place]
+        else:
+            total += _WIDE if ord(letter) >= _FIRST_WIDE else _OTHER
+    return total / 1000 * (_BOLD if bold else 1.0)
+
+
+def shortened(text: str, size_pt: float, width_twips: float) -> str:
+    """Return the text, cut with an ellipsis where it is wider than the room at that size."""
+    room = width_twips / 20 / size_pt / _SLACK
+    if ems(text) <= room:
+        return text
+    kept = text
+    while kept and ems(kept + "…") > room:
+        kept = kept[:-1]
+    return kept.rstrip() + "…"
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a column needs [em]: its whole text on one line, its longest word, its longest piece."""
+
+    whole: float
+    word: float
+    piece: float
+    stretches: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The columns of one table by index, their widths [twips] and the type size [pt]."""
+
+    columns: tuple[int, ...]
+    widths: tuple[int, ...]
+    size_pt: float
+
+
+def need(head: str, texts: Sequence[str], numeric: bool, most_chars: int | None = None) -> Need:
+    """Return what a column needs; numbers and dates stay whole, text may break at spaces."""
+    longest = sorted({line for text in texts for line in text.split("\n")}, key=len)[-_LONGEST:]
+    whole = max(map(ems, longest), default=0.0)
+    if most_chars is not None:
+        whole = min(whole, most_chars * 0.556)
+    head_words = max((ems(word, bold=True) for word in re.split(r"\s+", head)), default=0.0)
+    if numeric:
+        solid = max(whole, head_words)
+        return Need(solid, solid, solid, stretches=False)
+    words = {word for text in texts for word in text.split()}
+    word = max(map(ems, sorted(words, key=len)[-_LONGEST:]), default=0.0)
+    pieces = {
+        piece for one in sorted(words, key=len)[-4 * _LONGEST :] for piece in re.findall(r"[^-]+-?", one)
+    }
+    piece = max(map(ems, pieces), default=0.0)
+    whole = max(whole, word, head_words, ems(head, bold=True) * 0.6)
+    comfort = min(whole, _COMFORT)
+    return Need(whole, max(word, head_words, comfort), max(piece, head_words), stretches=True)
+
+
+def fit(needs: Sequence[Need], total_twips: int) -> tuple[Fit, ...]:
+    """Return the tables that hold all columns, each exactly as wide as the text.
+
+    Mostly there is one. Where there are more, each starts with the first column again.
+    """
+    everything = tuple(range(len(needs)))
+    for smallest in ("word", "piece"):
+        for size in SIZES:
+            least = [_twips(getattr(one, smallest), size) for one in needs]
+            if sum(least) <= total_twips:
+                return (_share(everything, needs, least, total_twips, size),)
+    size = SIZES[-1]
+    least = [_twips(one.piece, size) for one in needs]
+    return tuple(
+        _share(group, needs, [least[index] for index in group], total_twips, size)
+        for group in _groups(least, total_twips)
+    )
+
+
+def _twips(em: float, size_pt: float) -> int:
+    return int(em * size_pt * 20 * _SLACK) + _PADDING
+
+
+def _groups(least: Sequence[int], total: int) -> list[tuple[int, ...]]:
+    groups: list[tuple[int, ...]] = []
+    group: list[int] = [0]
+    for index in range(1, len(least)):
+        if len(group) > 1 and sum(least[one] for one in group) + least[index] > total:
+            groups.append(tuple(group))
+            group = [0]
+        group.append(index)
+    return [*groups, tuple(group)]
+
+
+def _share(group: tuple[int, ...], needs: Sequence[Need], least: list[int], total: int, size: float) -> Fit:
+    widths = [float(one) for one in least]
+    rest = float(total - sum(least))
+    if rest < 0:
+        # One word wider than the page: it has to break somewhere.
+        widths = [one * total / sum(least) for one in least]
+        return Fit(group, _whole(widths, total), size)
+    wants = [
+        max(0.0, _twips(needs[index].whole, size) - own) for index, own in zip(group, least, strict=True)
+    ]
+    for place, given in enumerate(_poured(wants, rest)):
+        widths[place] += given
+        rest -= given
+    weights = [
+        width * (1.0 if needs[index].stretches else 0.4) for index, width in zip(group, widths, strict=True)
+    ]
+    widths = [width + rest * weight / sum(weights) for width, weight in zip(widths, weights, strict=True)]
+    return Fit(group, _whole(widths, total), size)
+
+
+def _poured(wants: Sequence[float], room: float) -> list[float]:
+    """Give every column its wish as long as that is under the level that the room allows."""
+    given = [0.0] * len(wants)
+    waiting = sorted(range(len(wants)), key=lambda place: (wants[place], place))
+    for count, place in enumerate(waiting):
+        given[place] = min(wants[place], room / (len(waiting) - count))
+        room -= given[place]
+    return given
+
+
+def _whole(widths: Sequence[float], total: int) -> tuple[int, ...]:
+    whole = [int(width) for width in widths]
+    widest = whole.index(max(whole))
+    whole[widest] += total - sum(whole)
+    return tuple(whole)
