@@ -1,0 +1,140 @@
+"""Ladders against exact fractions, a grid solver and a root finder."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from power_grid_model import (
+    ComponentType,
+    LoadGenType,
+    PowerGridModel,
+    initialize_array,
+)
+from scipy.optimize import brentq
+
+from estimator.calc.ladder import Load, solve
+
+SOURCE_V = 24.0
+
+
+def _grid_volts(branches: Sequence[Sequence[Load]]) -> list[list[float]]:
+    """Solve the same circuit with a grid solver: line-to-line volts stand for the DC volts."""
+    loads = [load for branch in branches for load in branch]
+    count = len(loads)
+    node = initialize_array("input", ComponentType.node, count + 1)
+    node["id"], node["u_rated"] = np.arange(count + 1), SOURCE_V
+    line = initialize_array("input", ComponentType.line, count)
+    line["id"], line["to_node"] = np.arange(count) + 1000, np.arange(count) + 1
+    starts = [0 if place == 0 else None for branch in branches for place in range(len(branch))]
+    line["from_node"] = [i if start is None else start for i, start in enumerate(starts)]
+    line["from_status"] = line["to_status"] = 1
+    line["r1"], line["x1"] = [load.loop_ohm for load in loads], 0.0
+    line["c1"] = line["tan1"] = 0.0
+    drawn = initialize_array("input", ComponentType.sym_load, 3 * count)
+    drawn["id"], drawn["node"] = np.arange(3 * count) + 2000, np.tile(np.arange(count) + 1, 3)
+    drawn["status"], drawn["q_specified"] = 1, 0.0
+    kinds = (LoadGenType.const_power, LoadGenType.const_current, LoadGenType.const_impedance)
+    drawn["type"] = np.repeat(kinds, count)
+    drawn["p_specified"] = [
+        *(load.power_w for load in loads),
+        *(load.current_a * SOURCE_V for load in loads),
+        *(load.conductance_s * SOURCE_V**2 for load in loads),
+    ]
+    source = initialize_array("input", ComponentType.source, 1)
+    source["id"], source["node"], source["status"], source["u_ref"], source["sk"] = 9000, 0, 1, 1.0, 1e25
+    model = PowerGridModel({"node": node, "line": line, "sym_load": drawn, "source": source})
+    solved = model.calculate_power_flow(symmetric=True, error_tolerance=1e-12, max_iterations=100)
+    volts = [float(v) for v in solved["node"]["u"][1:]]
+    split: list[list[float]] = []
+    for branch in branches:
+        split.append(volts[: len(branch)])
+        volts = volts[len(branch) :]
+    return split
+
+
+LOADS = st.builds(
+    Load,
+    loop_ohm=st.floats(0.01, 0.6),
+    current_a=st.floats(0, 0.3),
+    power_w=st.floats(0, 2.5),
+    conductance_s=st.floats(0, 0.01),
+)
+
+
+@settings(max_examples=30, deadline=None)
+@given(branches=st.lists(st.lists(LOADS, min_size=1, max_size=6), min_size=1, max_size=2))
+def test_ladder_agrees_with_a_grid_solver(branches: list[list[Load]]) -> None:
+    """Constant current, power and impedance in one circuit come out as a grid solver has them."""
+    solution = solve(source_v=SOURCE_V, branches=branches)
+
+    assert solution is not None
+    for places, volts in zip(solution, _grid_volts(branches), strict=True):
+        assert [place.volts for place in places] == pytest.approx(volts, rel=1e-8)
+
+
+@given(
+    taps=st.lists(
+        st.tuples(st.integers(0, 900), st.integers(0, 900)).map(
+            lambda pair: (Fraction(pair[0], 1000), Fraction(pair[1], 1000))
+        ),
+        min_size=1,
+        max_size=12,
+    )
+)
+def test_constant_currents_are_exact(taps: list[tuple[Fraction, Fraction]]) -> None:
+    """A ladder of constant currents equals the sum in exact fractions."""
+    loads = [Load(loop_ohm=float(ohm), current_a=float(amperes)) for ohm, amperes in taps]
+    solution = solve(source_v=SOURCE_V, branches=[loads])
+
+    volts = Fraction(SOURCE_V)
+    assert solution is not None
+    for index, (ohm, _) in enumerate(taps):
+        volts -= ohm * sum(amperes for _, amperes in taps[index:])
+        assert solution[0][index].volts == pytest.approx(float(volts), abs=1e-11)
+
+
+@given(share=st.floats(0.01, 0.995), sag=st.floats(0.0, 2.0))
+def test_single_power_load_agrees_with_a_root_finder(share: float, sag: float) -> None:
+    """One constant-power load behind a sagging source lands on the upper root."""
+    power_w = share * SOURCE_V**2 / (4 * (3.0 + sag))
+    solution = solve(source_v=SOURCE_V, branches=[[Load(loop_ohm=3.0, power_w=power_w)]], source_ohm=sag)
+
+    root = brentq(lambda v: v + (3.0 + sag) * power_w / v - SOURCE_V, SOURCE_V / 2, SOURCE_V, xtol=1e-13)
+    assert solution is not None
+    assert solution[0][0].volts == pytest.approx(root, rel=1e-9)
+
+
+def test_largest_load_is_fed_and_more_is_not() -> None:
+    """V²/4R is the last load with a solution (circuit theory): 24 V and 3 ohm carry 48 W."""
+    fed = solve(source_v=24, branches=[[Load(loop_ohm=3, power_w=48)]])
+
+    assert fed is not None
+    # At the edge the volts hang on the square root of the last digit, so six digits are kept.
+    assert fed[0][0].volts == pytest.approx(12, rel=1e-6)
+    assert solve(source_v=24, branches=[[Load(loop_ohm=3, power_w=48.01)]]) is None
+    assert solve(source_v=24, branches=[[Load(loop_ohm=3, power_w=5000)]]) is None
+
+
+def test_two_devices_at_one_place_share_their_volts() -> None:
+    """A wire of no length is allowed."""
+    solution = solve(source_v=24, branches=[[Load(loop_ohm=1, power_w=5), Load(loop_ohm=0, current_a=0.2)]])
+
+    assert solution is not None
+    assert solution[0][0].volts == solution[0][1].volts
+    assert solution[0][0].wire_a == pytest.approx(solution[0][0].load_a + 0.2)
+
+
+def test_empty_branch_is_no_load() -> None:
+    """A branch without a load draws nothing."""
+    assert solve(source_v=24, branches=[[], []], source_ohm=1) == ((), ())
+
+
+def test_negative_resistance_is_refused() -> None:
+    """The quantity and its value are named."""
+    with pytest.raises(ValueError, match=r"loop_ohm must not be below zero, not -1"):
+        solve(source_v=24, branches=[[Load(loop_ohm=-1)]])
