@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from estimator.documents.description import Document
-from estimator.documents.docx_parts import Element, field, paragraph, parse, run
+from estimator.documents.docx_parts import Element, paragraph, parse, run, word_field
 from estimator.documents.docx_widths import ems, shortened
 from estimator.documents.shown import long_date
 
@@ -81,7 +81,7 @@ def _header(document: Document, sheet: Page) -> str:
 def _footer(document: Document, sheet: Page) -> str:
     dated = document.shown_date and long_date(document.shown_date)
     left = " · ".join(text for text in (document.title, dated) if text)
-    counted = run("Page ") + field("PAGE", "1") + run(" of ") + field("NUMPAGES", "1")
+    counted = run("Page ") + word_field("PAGE", "1") + run(" of ") + word_field("NUMPAGES", "1")
     return _two_sided("Footer", sheet, left, "Page 999 of 999", counted)
 
 

@@ -89,7 +89,7 @@ def paragraph(style: str, inner: str, properties: str = "", ahead: str = "") -> 
     return f'<w:p><w:pPr><w:pStyle w:val="{style}"/>{ahead}{properties}</w:pPr>{inner}</w:p>'
 
 
-def field(instruction: str, stored: str, properties: str = "") -> str:
+def word_field(instruction: str, stored: str, properties: str = "") -> str:
     """Return a field with the result that is shown until somebody updates it."""
     start = f"<w:rPr>{properties}</w:rPr>" if properties else ""
     return (

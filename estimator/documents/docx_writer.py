@@ -23,17 +23,7 @@ from estimator.documents.description import (
     Table,
 )
 from estimator.documents.docx_pages import Page, Running, cover_end, page, running, section_end
-from estimator.documents.docx_parts import (
-    Element,
-    bookmark,
-    link,
-    paragraph,
-    parse,
-    run,
-)
-from estimator.documents.docx_parts import (
-    field as word_field,
-)
+from estimator.documents.docx_parts import Element, bookmark, link, paragraph, parse, run, word_field
 from estimator.documents.look import TONES
 from estimator.documents.package import Properties, finish
 from estimator.documents.shown import long_date
