@@ -1,0 +1,358 @@
+"""Batteries: ampere-hours with named factors, sizes, recharge, Peukert and aging."""
+
+from __future__ import annotations
+
+import math
+from functools import partial
+
+import pytest
+
+from estimator.calc import battery, ups
+from estimator.calc.interpolation import between
+from estimator.reference.lookup import TableError, table
+from tests.published import Check
+
+HOUR = 3600.0
+YEAR = 365.25 * 24 * HOUR
+
+
+def fact(name: str) -> float:
+    """Return one of the table's facts about batteries."""
+    return table("battery_facts").find(name=name).number("value")
+
+
+def _european_ah(standby_h: float) -> float:
+    standby_a = battery.total_a(quantity=[1, 4, 2, 2, 5, 1], each_a=[0.039, 0.0012, 0.0012, 0.001, 0.0001, 0.00005])
+    # One of the five optical detectors is in alarm, the rest and the others stay in standby.
+    alarm_a = battery.total_a(
+        quantity=[1, 4, 2, 1, 4, 1, 2],
+        each_a=[0.065, 0.0055, 0.007, 0.012, 0.0001, 0.00005, 0.001],
+    )
+    row = table("battery_durations").find(system="european_panel", edition="EN 54")
+    return battery.need_ah(
+        standby_a=standby_a,
+        standby_s=standby_h * HOUR,
+        alarm_a=alarm_a,
+        alarm_s=row.number("alarm_min") * 60,
+        factors={"margin": row.number("margin")},
+    )
+
+
+def _four_zone_ah() -> float:
+    standby_a = battery.total_a(quantity=[1, 4], each_a=[0.060, 0.0068])
+    alarm_a = battery.total_a(quantity=[4, 4], each_a=[0.035, 0.2])
+    return battery.need_ah(
+        standby_a=standby_a,
+        standby_s=48 * HOUR,
+        alarm_a=alarm_a,
+        alarm_s=HOUR,
+        factors={"margin": table("battery_margin").find(edition="2013").number("factor")},
+    )
+
+
+def _raw_ah() -> float:
+    row = table("battery_durations").find(system="protected_premises", edition="2013")
+    return battery.need_ah(
+        standby_a=0.25,
+        standby_s=row.number("standby_h") * HOUR,
+        alarm_a=1.5,
+        alarm_s=row.number("alarm_min") * 60,
+        factors={},
+    )
+
+
+def _ups_ah() -> float:
+    load_w = ups.load_w(apparent_va=10_000, power_factor=0.8)
+    return ups.battery_ah(
+        load_w=load_w,
+        runtime_s=0.5 * HOUR,
+        efficiency=0.85,
+        cell_end_v=table("battery_voltages").find(state="end_of_discharge").number("low_v"),
+        cells=108,
+        ageing=fact("ageing_factor"),
+        design=fact("design_margin"),
+    )
+
+
+def _life_years() -> float:
+    return (
+        battery.life_s(
+            reference_life_s=5 * YEAR,
+            temperature_c=(92 - 32) / 1.8,
+            reference_c=25,
+            halving_k=fact("life_halving"),
+        )
+        / YEAR
+    )
+
+
+def _float(temperature_c: float, cells: int = 1) -> float:
+    return cells * battery.float_v(
+        reference_v=2.30,
+        per_k_v=fact("float_compensation"),
+        temperature_c=temperature_c,
+        reference_c=fact("reference_temperature"),
+    )
+
+
+PANEL = "panel instruction manual, battery page: currents and formula printed; single"
+TEXTBOOK = "battery textbook page; confirmed"
+PEUKERT = "textbook pages on Peukert's law; confirmed"
+
+CHECKS = [
+    Check(
+        discipline="battery",
+        what="0.25 A over 24 h and 1.5 A over 5 min, no margin [Ah]",
+        source="technician certification study guide; single",
+        expected=6.125,
+        tolerance=5e-4,
+        obtained=_raw_ah,
+    ),
+    Check(
+        discipline="battery",
+        what="four-zone panel, 48 h and 1 h, margin 1.2 [Ah]",
+        source="conventional panel manual, battery chapter; single",
+        expected=6.15072,
+        tolerance=5e-6,
+        obtained=_four_zone_ah,
+    ),
+    *(
+        Check(
+            discipline="battery",
+            what=f"European panel at {hours} h [Ah]",
+            source=PANEL,
+            expected=expected,
+            tolerance=5e-5,
+            obtained=partial(_european_ah, hours),
+        )
+        for hours, expected in ((24, 1.5347), (48, 2.9972), (72, 4.4597))
+    ),
+    Check(
+        discipline="battery",
+        what="uninterruptible supply of 10 kVA for half an hour [Ah]",
+        source="petroleum-company engineering standard, filled battery sheet; single",
+        expected=34.24,
+        tolerance=0.005,
+        obtained=_ups_ah,
+    ),
+    Check(
+        discipline="battery",
+        what="life of a 5 year battery at 92 °F [years]",
+        source="stationary-battery service note; confirmed",
+        expected=2.5,
+        tolerance=0.05,
+        obtained=_life_years,
+    ),
+    *(
+        Check(
+            discipline="battery",
+            what=f"float at {celsius} °C, {cells} cells [V]",
+            source=TEXTBOOK,
+            expected=volts,
+            tolerance=0.005,
+            obtained=partial(_float, celsius, cells),
+        )
+        for celsius, cells, volts in ((15, 1, 2.33), (35, 1, 2.27), (15, 6, 13.98), (35, 6, 13.62))
+    ),
+    Check(
+        discipline="battery",
+        what="100 Ah at 5 A, exponent 1.2, one-ampere form [h]",
+        source=PEUKERT,
+        expected=14.5,
+        tolerance=0.05,
+        obtained=lambda: battery.peukert_one_ampere_s(one_ampere_ah=100, current_a=5, exponent=1.2) / HOUR,
+    ),
+    Check(
+        discipline="battery",
+        what="100 Ah at 5 A, exponent 1.2, twenty-hour form [h]",
+        source=PEUKERT,
+        expected=20,
+        tolerance=0.05,
+        obtained=lambda: (
+            battery.peukert_s(capacity_ah=100, rated_h=fact("rated_hours"), current_a=5, exponent=1.2) / HOUR
+        ),
+    ),
+    Check(
+        discipline="battery",
+        what="watts of 5,000 VA at 0.9 [W]",
+        source="supply maker's sizing guide; single",
+        expected=4500,
+        tolerance=0.5,
+        obtained=lambda: ups.load_w(apparent_va=5000, power_factor=0.9),
+    ),
+    # The page cuts 14.28 min to whole minutes.
+    Check(
+        discipline="battery",
+        what="300 W on 12 V, 7 Ah by energy [min]",
+        source="industrial supplier's sizing page; single",
+        expected=14,
+        tolerance=0.5,
+        obtained=lambda: ups.runtime_s(battery_v=12, capacity_ah=7, load_w=300, efficiency=0.85) / 60,
+    ),
+    Check(
+        discipline="battery",
+        what="300 W on 24 V, 18 Ah by energy, no loss [h]",
+        source="IEEE Std 1184 energy formula, published example; single",
+        expected=1.44,
+        tolerance=0.005,
+        obtained=lambda: ups.runtime_s(battery_v=24, capacity_ah=18, load_w=300, efficiency=1) / HOUR,
+    ),
+]
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=str)
+def test_published_figure_comes_out(check: Check) -> None:
+    """Every published ampere-hour, volt and hour is reproduced."""
+    check.hold()
+
+
+# NFPA 72: 1.20 since 2010, 1.25 since 2022; 6.125 Ah before it (study guide).
+@pytest.mark.parametrize(("edition", "need"), [("2013", 7.35), ("2022", 7.65625), ("2007", 6.125)])
+def test_edition_decides_the_margin(edition: str, need: float) -> None:
+    """The same load needs more under a later edition."""
+    margin = table("battery_margin").find(edition=edition).number("factor")
+
+    assert _raw_ah() * margin == pytest.approx(need)
+
+
+def test_worksheets_that_round_five_minutes_differ() -> None:
+    """0.084 h for 5 minutes gives 7.3512 Ah, the exact fraction 7.35 Ah."""
+    rounded = battery.need_ah(
+        standby_a=0.25, standby_s=24 * HOUR, alarm_a=1.5, alarm_s=0.084 * HOUR, factors={"margin": 1.2}
+    )
+
+    assert rounded == pytest.approx(7.3512)
+
+
+def test_every_factor_is_named_in_the_formula() -> None:
+    """The printed formula lists what was multiplied, and gives the same figure."""
+    formula = battery.need_expression(("margin", "temperature"))
+    inputs = {"standby_a": 0.1, "standby_s": 86400.0, "alarm_a": 1.0, "alarm_s": 300.0}
+
+    assert formula.names[-2:] == ("margin", "temperature")
+    assert formula(**inputs, margin=1.2, temperature=1.1) == pytest.approx(
+        battery.need_ah(**inputs, factors={"margin": 1.2, "temperature": 1.1})
+    )
+
+
+# NFPA 72 durations; each system and edition its own row.
+@pytest.mark.parametrize(
+    ("system", "edition", "standby_h", "alarm_min"),
+    [
+        ("protected_premises", "2022", 24, 5),
+        ("evacs", "2013", 24, 15),
+        ("household", "2007", 24, 4),
+        ("with_generator", "2013", 4, 5),
+        ("remote_auxiliary", "1999", 60, 5),
+        ("two_way_comm", "2022", 24, 240),
+        ("mercantile_burglar", "UL 681", 4, 15),
+    ],
+)
+def test_durations_by_system_and_edition(system: str, edition: str, standby_h: float, alarm_min: float) -> None:
+    """Hours and minutes hang on both."""
+    row = table("battery_durations").find(system=system, edition=edition)
+
+    assert (row.number("standby_h"), row.number("alarm_min")) == (standby_h, alarm_min)
+
+
+def test_unknown_edition_says_what_there_is() -> None:
+    """A margin is never guessed for an edition that isn't in the table."""
+    with pytest.raises(TableError, match="edition: 1999, 2002"):
+        table("battery_margin").find(edition="2028")
+
+
+SIZES = (4.0, 7.0, 8.0, 12.0, 18.0)
+
+
+def test_need_of_exactly_a_size_takes_that_size() -> None:
+    """95 mA for 24 h and 2.64 A for 5 min, times 1.2, is 3 Ah and not a hair over."""
+    need = battery.need_ah(standby_a=0.095, standby_s=24 * HOUR, alarm_a=2.64, alarm_s=300, factors={"margin": 1.2})
+
+    assert battery.standard_size(need_ah=need, sizes_ah=(3.0, 4.0)).size_ah == 3.0
+    assert battery.standard_size(need_ah=3.001, sizes_ah=(3.0, 4.0)).size_ah == 4.0
+
+
+@pytest.mark.parametrize(
+    ("need", "charger", "cabinet", "size", "limit"),
+    [
+        (7.35, math.inf, math.inf, 8.0, ""),
+        (0.0, math.inf, math.inf, 4.0, ""),
+        (12.0, 12.0, 12.0, 12.0, ""),
+        (12.1, 12.0, math.inf, None, "charger"),
+        (12.1, 26.0, 12.0, None, "cabinet"),
+        (18.1, math.inf, math.inf, None, "stock"),
+    ],
+)
+def test_size_within_charger_and_cabinet(
+    need: float, charger: float, cabinet: float, size: float | None, limit: str
+) -> None:
+    """A block must carry the need and be allowed by both; the reason is named."""
+    found = battery.standard_size(need_ah=need, sizes_ah=SIZES, charger_max_ah=charger, cabinet_max_ah=cabinet)
+
+    assert (found.size_ah, found.limit) == (size, limit)
+
+
+def test_parallel_strings_share_the_need() -> None:
+    """Two strings of 12 Ah carry 20 Ah; the charger sees 24."""
+    found = battery.standard_size(need_ah=20, sizes_ah=SIZES, parallel=2, charger_max_ah=20)
+
+    assert (found.first_ah, found.size_ah, found.limit) == (12.0, None, "charger")
+    assert battery.bank(block_v=12, block_ah=12, series=2, parallel=2) == battery.Bank(
+        volts=24, capacity_ah=24, blocks=4
+    )
+
+
+def test_recharge_counts_acceptance_and_the_standing_load() -> None:
+    """Time and charger current are each other's inverse; no spare current never charges."""
+    acceptance = fact("charge_acceptance")
+    time_s = battery.recharge_s(capacity_ah=26, charger_a=1.5, acceptance=acceptance, standing_a=0.4)
+
+    assert time_s == pytest.approx(26 * 1.1 / 1.1 * HOUR)
+    assert battery.charger_a(capacity_ah=26, recharge_s=time_s, acceptance=acceptance, standing_a=0.4) == pytest.approx(
+        1.5
+    )
+    assert battery.recharge_s(capacity_ah=26, charger_a=0.4, acceptance=acceptance, standing_a=0.4) == math.inf
+
+
+def test_cold_battery_is_interpolated_between_rows() -> None:
+    """IEEE Std 485 rows at 10.0 °C (1.19) and 12.8 °C (1.15): halfway is 1.17; outside is refused."""
+    points = [(row.number("temperature_c"), row.number("factor")) for row in table("battery_temperature")]
+
+    assert battery.temperature_factor(points=points, temperature_c=11.4) == pytest.approx(1.17)
+    assert battery.temperature_factor(points=points, temperature_c=25) == pytest.approx(1.0)
+    assert battery.temperature_factor(points=points, temperature_c=-3.9) == pytest.approx(1.52)
+    with pytest.raises(ValueError, match=r"-10 is outside the table, which spans -3.9 to 51.7"):
+        battery.temperature_factor(points=points, temperature_c=-10)
+
+
+def test_ageing_is_the_inverse_of_end_of_life() -> None:
+    """Replacement at 80 % is a factor of 1.25 (IEEE Std 485)."""
+    share = fact("end_of_life") / 100
+
+    assert battery.ageing_factor(end_of_life_share=share) == pytest.approx(fact("ageing_factor"))
+    with pytest.raises(ValueError, match=r"at most 1, not 1.2"):
+        battery.ageing_factor(end_of_life_share=1.2)
+
+
+def test_margin_of_nothing_is_refused() -> None:
+    """A factor of zero would make any battery do."""
+    with pytest.raises(ValueError, match=r"margin must be above zero, not 0.0"):
+        battery.need_ah(standby_a=1, standby_s=1, alarm_a=0, alarm_s=0, factors={"margin": 0.0})
+
+
+def test_heat_of_a_rack() -> None:
+    """1,500 W is 5,118 BTU/h (definition of the unit)."""
+    per_w = table("ups_facts").find(name="btu_per_h_per_w").number("value")
+
+    assert ups.heat_btu_per_h(lost_w=1500, btu_per_h_per_w=per_w) == pytest.approx(5118, abs=0.5)
+    with pytest.raises(ValueError, match=r"power_factor must be at most 1, not 1.1"):
+        ups.load_w(apparent_va=1, power_factor=1.1)
+
+
+def test_table_of_one_row_and_table_out_of_order() -> None:
+    """One row answers at its own place only; falling places are refused."""
+    assert between(points=[(5.0, 2.0)], at=5.0) == 2.0
+    with pytest.raises(ValueError, match="places must rise"):
+        between(points=[(5.0, 2.0), (4.0, 1.0)], at=4.5)
+    with pytest.raises(ValueError, match="places must rise"):
+        between(points=[], at=4.5)
