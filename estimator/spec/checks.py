@@ -1,0 +1,293 @@
+"""Checks across records: a list of functions of one shape, a project in and faults out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from estimator.reference.lookup import TableError, table
+from estimator.spec.cabling import Backbone, DeviceType
+from estimator.spec.faults import Faults, Place, known_words, nearest
+from estimator.spec.feeds import Amplifier, ControlUnit, PowerSupply
+from estimator.spec.model import Project, ProjectFile, Run
+from estimator.spec.money import Alternate, OtherLine, PriceItem, UnitPrice
+from estimator.spec.nodes import Source
+from estimator.units.rounding import over
+
+Check = Callable[[Project, Faults], None]
+Holder = DeviceType | ControlUnit | PowerSupply | Amplifier | Backbone
+_INCH_M = 0.0254
+
+
+def check_file(typed: ProjectFile, project: Project, faults: Faults) -> None:
+    """Add the faults of names that the whole job shares: rooms and nodes are one namespace."""
+    for node in typed.nodes:
+        if node.id in project.rooms:
+            faults.add(node.source.at("id"), f"node {node.id!r} is also a room", "each name once",
+                       "delete the node: a room is a node of the graph already")  # fmt: skip
+
+
+def check_project(project: Project, faults: Faults) -> None:
+    """Add every fault that shows only across records."""
+    for check in CHECKS:
+        check(project, faults)
+
+
+def _known(place: Place, what: str, name: str, known: Iterable[str], block: str, faults: Faults) -> bool:
+    words = list(known)
+    if name in words:
+        return True
+    close = nearest(name, words)
+    mend = f"write {close}" if close else f"add it under `{block}` or mend the name"
+    faults.add(place, f"{what} {name!r} is not declared", f"one of {known_words(words)}", mend)
+    return False
+
+
+def graph_names(project: Project) -> dict[str, None]:
+    """Return the names that segments may end at: rooms and nodes."""
+    return dict.fromkeys([*project.rooms, *project.nodes])
+
+
+def _segments(project: Project, faults: Faults) -> None:
+    names = graph_names(project)
+    for segment in project.segments.values():
+        for key, name in (("from", segment.start), ("to", segment.end)):
+            if name not in names:
+                _known(segment.source.at(key), "node", name, names, "nodes", faults)
+        if segment.start == segment.end:
+            faults.add(segment.source.at("to"), f"segment {segment.id!r} ends where it starts", "two different nodes",
+                       "mend `from` or `to`")  # fmt: skip
+
+
+def _carriers(project: Project, faults: Faults) -> None:
+    """Conduits and sleeves need a size that is in the table, trays a width and depth."""
+    sizes = table("conduit_table_4")
+    for segment in project.segments.values():
+        at = segment.source.at
+        if segment.kind == "conduit" or (segment.kind == "sleeve" and segment.trade_size):
+            if segment.trade_size is None:
+                faults.add(at(), f"conduit {segment.id!r} has no trade size", "`trade_size:` such as 1-1/4", "add it")
+            elif not sizes.has(kind=segment.material, trade=segment.trade_size):
+                there = [str(r.cells["trade"]) for r in sizes if r.cells["kind"] == segment.material]
+                faults.add(at("trade_size"), f"{segment.material} has no trade size {segment.trade_size!r}",
+                           f"one of {', '.join(there)}", "mend the size")  # fmt: skip
+        if segment.kind in ("tray", "surface_raceway") and not (segment.width_m and segment.depth_m):
+            faults.add(at(), f"{segment.kind.replace('_', ' ')} {segment.id!r} has no width or depth",
+                       "`width:` and `depth:`", "add both")  # fmt: skip
+        if segment.kind == "sleeve" and segment.firestop is None and segment.trade_size is None:
+            faults.add(at(), f"sleeve {segment.id!r} has neither a firestop system nor a trade size",
+                       "`firestop:` with its system and largest fill, and `trade_size:`", "add them")  # fmt: skip
+        if segment.kind == "sleeve" and segment.firestop and segment.trade_size is None:
+            faults.add(at(), f"sleeve {segment.id!r} has no trade size", "`trade_size:` of its opening", "add it")
+        if segment.nipple and over(segment.length_m, 24 * _INCH_M):
+            faults.add(at("length"), f"nipple {segment.id!r} is {segment.length_m / _INCH_M:.4g} in long",
+                       "24 in or less (NFPA 70 Chapter 9 Note 4)", "shorten it or delete `nipple:`")  # fmt: skip
+        if segment.kind == "conduit" and over(segment.bends_deg, 360):
+            faults.add(at("bends"), f"conduit {segment.id!r} bends {segment.bends_deg:g} degrees",
+                       "at most 360 between pull points (NFPA 70, the raceway's article)",
+                       "split it at a pull point")  # fmt: skip
+        for laid in segment.laid:
+            _known(laid.source.at("cable"), "cable", laid.cable, project.cables, "cables", faults)
+
+
+def _groups(project: Project) -> dict[str, str]:
+    """Return a representative for every node: nodes that segments join share one."""
+    parent = {name: name for name in graph_names(project)}
+
+    def find(name: str) -> str:
+        while parent[name] != name:
+            parent[name] = parent[parent[name]]
+            name = parent[name]
+        return name
+
+    for segment in project.segments.values():
+        if segment.start in parent and segment.end in parent:
+            parent[find(segment.start)] = find(segment.end)
+    return {name: find(name) for name in parent}
+
+
+def _drops(project: Project, faults: Faults) -> None:
+    """Each drop knows its room and its place, and the graph leads there."""
+    groups = _groups(project)
+    names = graph_names(project)
+    seen: set[int] = set()
+    for run in project.runs:
+        drop = run.drop
+        if id(drop) in seen:
+            continue
+        seen.add(id(drop))
+        at = drop.source.at
+        known_room = drop.room in project.rooms or _known(at("room"), "room", drop.room, project.rooms, "rooms", faults)
+        if drop.at is not None and drop.at not in names:
+            _known(at("at"), "node", drop.at, names, "nodes", faults)
+        elif drop.at is not None and known_room and groups[drop.at] != groups[drop.room]:
+            faults.add(at("at"), f"no pathway leads from room {drop.room!r} to node {drop.at!r}",
+                       "a node that segments join to the room", "add the missing segment or type a `length:`")  # fmt: skip
+        if drop.at is None and drop.length_m is None and (drop.x is None or drop.y is None):
+            faults.add(at("id"), f"drop {drop.id!r} has no place and no length", "`at:`, `x:` and `y:`, or `length:`",
+                       "add one of them")  # fmt: skip
+        for key, name, known, block in (
+            ("switch", drop.switch, project.switches, "switches"),
+            ("supply", drop.supply, {**project.supplies, **project.control_units}, "power_supplies"),
+        ):
+            if name is not None:
+                _known(at(key), key, name, known, block, faults)
+        _via(drop.via, drop.source, project, faults)
+        _poe_cable(run, faults)
+
+
+def _via(via: tuple[str, ...], source: Source, project: Project, faults: Faults) -> None:
+    for name in via:
+        if name not in project.segments:
+            _known(source.at("via"), "segment", name, project.segments, "pathways", faults)
+    if len(set(via)) != len(via):
+        faults.add(source.at("via"), "`via` names a segment twice", "each segment once", "delete the repetition")
+
+
+def _poe_cable(run: Run, faults: Faults) -> None:
+    device = run.device
+    if device is not None and device.poe_class is not None and run.cable.medium != "balanced_pair":
+        faults.add(device.source.at("cable"), f"device {device.id!r} takes PoE over {run.cable.medium.replace('_', ' ')}",
+                   "a balanced-pair cable", "mend the cable or delete `poe_class:`")  # fmt: skip
+
+
+def _ports(project: Project, faults: Faults) -> None:
+    """A patch-panel port exists and is used once."""
+    used: dict[tuple[str, str, int], Run] = {}
+    panels = {(room.id, panel.id): panel.ports for room in project.rooms.values() for panel in room.patch_panels}
+    for run in project.runs:
+        if run.panel is None:
+            continue
+        room, at = run.drop.room, run.drop.source.at("port" if run.drop.port else "id")
+        size = panels.get((room, run.panel))
+        if size is None or run.port is None:
+            there = [panel for where, panel in panels if where == room]
+            faults.add(at, f"port {run.drop.port!r} names no panel of room {room!r}",
+                       f"a panel and a port, such as A-07; the room has panels {known_words(there)}",
+                       "mend the port or add the panel")  # fmt: skip
+            continue
+        if not 1 <= run.port <= size:
+            faults.add(at, f"panel {run.panel} of room {room} has no port {run.port}", f"a port from 1 to {size}",
+                       "mend the port or add a panel")  # fmt: skip
+            continue
+        before = used.setdefault((room, run.panel, run.port), run)
+        if before is not run:
+            faults.add(at, f"port {run.panel}-{run.port:02d} of room {room} is used by {before.id!r} and {run.id!r}",
+                       "each port once", f"give one of them another port; the first stands at {before.place}")  # fmt: skip
+
+
+def _feeds(project: Project, faults: Faults) -> None:
+    """Circuits name a source, devices and a place that exist."""
+    names = graph_names(project)
+    feeds: Mapping[str, object] = {**project.control_units, **project.supplies, **project.amplifiers}
+    for circuit in project.circuits.values():
+        _known(circuit.source.at("source"), "source", circuit.feed, feeds, "control_units", faults)
+        for stop in circuit.stops:
+            _known(stop.source.at("device"), "device", stop.device, project.devices, "devices", faults)
+            device = project.devices.get(stop.device)
+            if device and stop.setting and stop.setting not in dict(device.settings):
+                known = known_words(dict(device.settings))
+                faults.add(stop.source.at("setting"), f"device {device.id!r} has no setting {stop.setting!r}",
+                           f"one of {known}", "mend the setting or add it to the device")  # fmt: skip
+        if circuit.at is not None:
+            _known(circuit.source.at("at"), "node", circuit.at, names, "nodes", faults)
+        if circuit.circuit_class == "A" and circuit.return_m == 0:
+            faults.add(circuit.source.at("class"), f"class A circuit {circuit.id!r} has no return", "`return:` length",
+                       "add the length of cable back to the source")  # fmt: skip
+        _via(circuit.via, circuit.source, project, faults)
+
+
+def _places(project: Project, faults: Faults) -> None:
+    """What stands in a room stands in a room of this job."""
+    for group in (project.switches, project.supplies, project.control_units, project.amplifiers, project.ups):
+        for item in group.values():
+            _known(item.source.at("room"), "room", item.room, project.rooms, "rooms", faults)
+    for point in project.test_points.values():
+        if point.control_unit is not None:
+            _known(point.source.at("control_unit"), "control unit", point.control_unit, project.control_units,
+                   "control_units", faults)  # fmt: skip
+
+
+def _backbone(project: Project, faults: Faults) -> None:
+    groups = _groups(project)
+    for cable in project.backbone.values():
+        ends = [_known(cable.source.at(key), "room", name, project.rooms, "rooms", faults)
+                for key, name in (("from", cable.start), ("to", cable.end))]  # fmt: skip
+        _via(cable.via, cable.source, project, faults)
+        if all(ends) and cable.length_m is None and groups[cable.start] != groups[cable.end]:
+            faults.add(cable.source.at("to"), f"no pathway leads from room {cable.start!r} to room {cable.end!r}",
+                       "segments that join them, or `length:`", "add one of them")  # fmt: skip
+        kind = project.cables.get(cable.cable)
+        if kind and kind.medium == "fiber" and cable.reference is None:
+            faults.add(cable.source.at(), f"fiber cable {cable.id!r} has no reference method",
+                       "`reference:` one_cord, two_cord or three_cord", "add it: it decides the mated pairs counted")  # fmt: skip
+
+
+def _looser(project: Project, faults: Faults) -> None:
+    """A house rule may tighten an adopted code, never loosen it."""
+    rules = project.rules
+    fill = table("conduit_fill")
+    limits = (
+        ("max_fill_conduit", fill.find(cables="over two").number("share"), "NFPA 70 Chapter 9 Table 1"),
+        ("max_fill_tray", 0.5, "TIA-569, ultimate tray fill"),
+        ("design_limit_m", 90.0, "ANSI/TIA-568, permanent link"),
+    )
+    for attribute, limit, source in limits:
+        rule = rules.ruled(attribute)
+        if rule.place is not None and isinstance(rule.value, float) and over(rule.value, limit):
+            faults.add(rule.place, f"`{rule.key}` is looser than the adopted code", f"at most {limit:g} ({source})",
+                       "tighten it or delete the rule")  # fmt: skip
+    for unit in project.control_units.values():
+        life_safety = unit.system in ("fire_alarm", "voice_evacuation")
+        usual = 0.85 * unit.nominal_v
+        if life_safety and unit.start_v is not None and over(unit.start_v, usual) and not unit.start_listing:
+            faults.add(unit.source.at("start_voltage"), f"control unit {unit.id!r} starts its circuits at {unit.start_v:g} V",
+                       f"{usual:g} V (85 % of nominal, NFPA 72), or `start_listing:` naming the listing that allows more",
+                       "add the listing or lower the voltage")  # fmt: skip
+
+
+def _references(project: Project, faults: Faults) -> None:
+    """Waivers, registers and price keys name what exists."""
+    circuits = {run.id for run in project.runs} | {*project.circuits, *project.backbone, *project.test_points}
+    lists = (project.acceptance.waivers, project.acceptance.accepted, project.acceptance.statuses)
+    for listed in lists:
+        for entry in listed:
+            _known(entry.source.at("circuit"), "circuit", entry.circuit, circuits, "drops", faults)
+    for waiver in (*project.acceptance.waivers, *project.acceptance.accepted):
+        if waiver.role == "own_lead":
+            faults.add(waiver.source.at("role"), f"circuit {waiver.circuit!r} is decided by our own lead",
+                       "owner, engineer, authority or general_contractor", "let one of them decide")  # fmt: skip
+    for kind in project.acceptance.cables:
+        _known(kind.source.at("cable"), "cable", kind.cable, project.cables, "cables", faults)
+
+
+def _prices(project: Project, faults: Faults) -> None:
+    book = project.prices
+    if book is None:
+        return
+    items = {item.id for item in book.items}
+    factors = {factor.id for factor in book.factors}
+    priced: list[PriceItem | OtherLine] = [*book.items, *book.lines]
+    for item in priced:
+        for name in item.factors:
+            _known(item.source.at("factors"), "factor", name, factors, "factors", faults)
+    changes: list[Alternate | UnitPrice] = [*book.alternates, *book.unit_prices]
+    for change in changes:
+        for amount in change.items:
+            _known(amount.source.at("item"), "item", amount.item, items, "items", faults)
+    for cable in project.cables.values():
+        if cable.price is not None and cable.typed is not None:
+            _known(cable.typed.source.at("price"), "item", cable.price, items, "items", faults)
+    holders: tuple[Holder, ...] = (*project.devices.values(), *project.control_units.values(), *project.supplies.values(),
+               *project.amplifiers.values(), *project.backbone.values())  # fmt: skip
+    for holder in holders:
+        for key in ("material", "box_material", "labor"):
+            for name in getattr(holder, key, ()):
+                _known(holder.source.at(key), "item", name, items, "items", faults)
+
+
+CHECKS: tuple[Check, ...] = (
+    _segments, _carriers, _drops, _ports, _feeds, _places, _backbone, _looser, _references, _prices,
+)  # fmt: skip
+"""Every check across records; a new one is a new function in this list."""
+
+__all__ = ["CHECKS", "TableError", "check_file", "check_project", "graph_names"]

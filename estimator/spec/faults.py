@@ -1,0 +1,76 @@
+"""Faults: what the user wrote wrong, each with its place, collected and shown together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, order=True, slots=True)
+class Place:
+    """A place in a text file; lines and columns count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, order=True, slots=True)
+class Fault:
+    """One mistake: its place, what is wrong, what was expected and how to mend it."""
+
+    place: Place
+    wrong: str
+    expected: str
+    mend: str
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.wrong}; expected {self.expected}; {self.mend}"
+
+
+class ProblemError(ValueError):
+    """What is wrong with a value, before anybody has said where it stands."""
+
+    def __init__(self, wrong: str, expected: str, mend: str) -> None:
+        super().__init__(wrong)
+        self.wrong, self.expected, self.mend = wrong, expected, mend
+
+
+@dataclass(slots=True)
+class Faults:
+    """A growing list of faults, in the order of their places when shown."""
+
+    found: list[Fault] = field(default_factory=list)
+
+    def add(self, place: Place, wrong: str, expected: str, mend: str) -> None:
+        """Add one fault."""
+        self.found.append(Fault(place, wrong, expected, mend))
+
+    def extend(self, more: Iterable[Fault]) -> None:
+        """Add several faults."""
+        self.found.extend(more)
+
+    def sorted(self) -> tuple[Fault, ...]:
+        """Return all faults by place, each once."""
+        return tuple(sorted(dict.fromkeys(self.found)))
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Return the known word most like this one, or None where nothing is close."""
+    from difflib import get_close_matches
+
+    lowered = {k.lower(): k for k in known}
+    found = get_close_matches(word.lower(), list(lowered), n=1, cutoff=0.6)
+    return lowered[found[0]] if found else None
+
+
+def known_words(known: Iterable[str], most: int = 12) -> str:
+    """Return a list of known words for a message, shortened where it is long."""
+    words = list(known)
+    if not words:
+        return "none is declared"
+    shown = ", ".join(words[:most])
+    return f"{shown} and {len(words) - most} more" if len(words) > most else shown

@@ -1,0 +1,146 @@
+"""The price-and-labor file: items, crew, lines besides the takeoff, the build-up and its alternates."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from estimator.spec.cabling import UnitAmount
+from estimator.spec.fields import (
+    Block,
+    Choice,
+    Day,
+    ListOf,
+    Money,
+    Name,
+    Number,
+    Text,
+    YesNo,
+    percent,
+    record,
+    spec,
+)
+from estimator.spec.nodes import Source
+
+UNITS = ("each", "ft", "m", "box", "reel", "kft", "lot", "hour", "day")
+
+
+@record
+class PriceItem:
+    """An item of material, or a labor task (an item with hours and no cost)."""
+
+    id: str = spec(Name(), "name of the item")
+    name: str = spec(Text(160), "description")
+    unit: str = spec(Choice(*UNITS), "unit it is counted in", default="each")
+    cost: Decimal = spec(Money(), "cost of one unit", default=Decimal(0))
+    hours: float = spec(Number(0, 1000, "hours a unit"), "labor of one unit", default=0.0)
+    section: str = spec(Text(20), "section number", default="")
+    supplier: str = spec(Text(80), "kind of supplier", default="")
+    quoted: date | None = spec(Day(), "date of the quote", default=None)
+    expires: date | None = spec(Day(), "expiry of the quote", default=None)
+    factors: tuple[str, ...] = spec(ListOf(Name(), split=True), "difficulty factors that apply", default=())
+    source: Source
+
+
+@record
+class CrewMember:
+    """One trade of the crew mix."""
+
+    role: str = spec(Text(60), "role")
+    people: float = spec(Number(0, 100, "people"), "how many")
+    wage: Decimal = spec(Money(), "hourly wage")
+    burden: float = spec(percent(0, 300), "burden on the wage", key="burden_percent", default=0.0)
+    source: Source
+
+
+@record
+class Factor:
+    """A named difficulty factor on hours."""
+
+    id: str = spec(Name(), "name of the factor")
+    factor: float = spec(Number(0.1, 10, "times"), "multiplies the hours")
+    name: str = spec(Text(120), "why", default="")
+    source: Source
+
+
+@record
+class OtherLine:
+    """A cost line besides the takeoff."""
+
+    id: str = spec(Name(), "name of the line")
+    name: str = spec(Text(160), "description")
+    kind: str = spec(Choice("material", "labor", "equipment", "subcontract", "fee", "allowance", "removal"), "kind")
+    quantity: Decimal = spec(Money(), "how many units", key="qty", default=Decimal(1))
+    unit: str = spec(Choice(*UNITS), "unit", default="lot")
+    cost: Decimal = spec(Money(), "cost of one unit", default=Decimal(0))
+    hours: float = spec(Number(0, 1000, "hours a unit"), "labor of one unit", default=0.0)
+    factors: tuple[str, ...] = spec(ListOf(Name(), split=True), "difficulty factors that apply", default=())
+    section: str = spec(Text(20), "section number", default="")
+    taxed: bool = spec(YesNo(), "sales tax applies", default=False)
+    source: Source
+
+
+@record
+class BondTier:
+    """A tier of the bond rate."""
+
+    up_to: Decimal = spec(Money(), "upper end of the tier")
+    per_thousand: Decimal = spec(Money(), "rate per thousand in it")
+    source: Source
+
+
+@record
+class BuildUp:
+    """How the price is built on the direct cost."""
+
+    overhead: float = spec(percent(0, 200), "overhead on direct cost", key="overhead_percent", default=0.0)
+    contingency: float = spec(percent(0, 100), "contingency", key="contingency_percent", default=0.0)
+    profit: float = spec(percent(0, 99), "profit", key="profit_percent", default=0.0)
+    profit_as: str = spec(Choice("markup", "margin"), "how profit is meant", default="markup")
+    tax: float = spec(percent(0, 50), "sales tax", key="tax_percent", default=0.0)
+    tax_on: str = spec(Choice("material", "price", "exempt"), "what is taxed", default="material")
+    bond: float = spec(percent(0, 20), "bond, flat", key="bond_percent", default=0.0)
+    bond_tiers: tuple[BondTier, ...] = spec(ListOf(Block(BondTier)), "bond by tiers", default=())
+    bond_on: str = spec(Choice("price", "price_with_bond"), "what the bond is a share of", default="price")
+    deduct_share: float = spec(
+        percent(0, 100), "share of a deduct that is credited", key="deduct_share_percent", default=1.0
+    )
+    source: Source
+
+
+@record
+class Alternate:
+    """A change that the client may take: items and quantities added or, with a minus, left out."""
+
+    id: str = spec(Name(), "name of the alternate")
+    name: str = spec(Text(200), "what it changes")
+    kind: str = spec(Choice("add", "deduct"), "add or deduct")
+    items: tuple[UnitAmount, ...] = spec(ListOf(Block(UnitAmount)), "items and quantities")
+    source: Source
+
+
+@record
+class UnitPrice:
+    """A price of one more or one less."""
+
+    id: str = spec(Name(), "name of the unit price")
+    name: str = spec(Text(200), "what is one unit")
+    items: tuple[UnitAmount, ...] = spec(ListOf(Block(UnitAmount)), "items in one unit")
+    source: Source
+
+
+@record
+class PriceBook:
+    """The price-and-labor file."""
+
+    note: str = spec(Text(), "where the figures come from", default="")
+    items: tuple[PriceItem, ...] = spec(ListOf(Block(PriceItem)), "items and labor tasks")
+    crew: tuple[CrewMember, ...] = spec(ListOf(Block(CrewMember)), "crew mix")
+    wage_basis: str = spec(Text(120), "wage basis", default="")
+    hours_a_day: float = spec(Number(1, 24, "hours"), "hours of a crew day", default=8.0)
+    factors: tuple[Factor, ...] = spec(ListOf(Block(Factor)), "difficulty factors", default=())
+    lines: tuple[OtherLine, ...] = spec(ListOf(Block(OtherLine)), "other cost lines", default=())
+    build_up: BuildUp = spec(Block(BuildUp), "price build-up")
+    alternates: tuple[Alternate, ...] = spec(ListOf(Block(Alternate)), "alternates", default=())
+    unit_prices: tuple[UnitPrice, ...] = spec(ListOf(Block(UnitPrice)), "unit prices", default=())
+    source: Source
