@@ -80,7 +80,7 @@ class Formula:
 
     A name missing from ``inputs`` is the column of that key in the same row, else a named cell.
     ``si`` of the columns it reads is applied unless ``as_shown``; the result is divided by its
-    own column's (or fact's) ``si``.
+    own column's (or fact's) ``si``. ``value`` is as shown: feet in a column of feet.
     """
 
     expression: Expression
@@ -136,7 +136,11 @@ class Entry:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Limits:
-    """Limit columns under which a reading column is judged as it is typed (field sheets)."""
+    """Limit columns under which a reading column is judged as it is typed (field sheets).
+
+    A cell of ``accepted`` holds legal words parted by ``|``. A row in which all three are blank
+    does not need that reading.
+    """
 
     reading: str
     low: str | None = None
@@ -149,7 +153,8 @@ class Table:
     """A table: a name unique in its document, columns, rows, and an optional total row.
 
     ``key`` is the column that ``At`` looks rows up by. ``judged`` makes the column ``verdict_column``
-    a live verdict over reading columns and their limit columns.
+    a live verdict over reading columns and their limit columns. ``beyond`` are the words for a value
+    beyond the instrument's range: over any high limit, above any low one.
     """
 
     name: str
@@ -160,6 +165,7 @@ class Table:
     caption: str = ""
     judged: tuple[Limits, ...] = ()
     verdict_column: str = ""
+    beyond: tuple[str, ...] = ("OL",)
     empty: str = "None."
     totals: bool = False
 

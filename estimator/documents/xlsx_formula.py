@@ -1,0 +1,258 @@
+"""Turns a formula of the description into one that a spreadsheet reads.
+
+Plain addresses and functions that every spreadsheet has known for decades. A formula of a column
+is rendered once, with a mark where the number of the row goes.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from estimator.calc.formula import Expression
+from estimator.documents.description import At, Cell, Matching, Named, Ref, Same, Table, Whole
+from estimator.documents.xlsx_cells import ROW, checked_formula, letters, quoted_sheet
+from estimator.documents.xlsx_plan import FactPlace, SheetPlan, TablePlace
+
+_LISTS: Final = (Whole, Matching)
+_FOLDED: Final = frozenset({"sum", "min", "max"})  # of a list, then of the results: the same
+_READ_AS_NUMBER: Final = re.compile(r"[\s\d.,+\-/:eE%$()]*")
+_PATTERN_SIGNS: Final = frozenset("*?~<>=")
+
+
+class Addresses:
+    """Where the tables' columns and the named cells of a workbook stand."""
+
+    def __init__(self, plans: Sequence[SheetPlan]) -> None:
+        self._tables: Mapping[str, TablePlace] = {place.table.name: place for plan in plans for place in plan.tables}
+        self._facts: Mapping[str, FactPlace] = {
+            place.fact.name: place for plan in plans for place in plan.facts if place.name
+        }
+
+    def rendered(
+        self,
+        expression: Expression,
+        inputs: Mapping[str, Ref],
+        *,
+        sheet: str,
+        home: TablePlace | None = None,
+        as_shown: bool = False,
+        si: float = 1.0,
+    ) -> str:
+        """Return the formula escaped for XML, with ROW where the number of its row goes.
+
+        ``si`` is that of the cell the formula stands in. Raises: ValueError where an input has no
+        place, or a list stands where one number is needed.
+        """
+        renderer = _Renderer(self, expression, inputs, sheet, home, as_shown)
+        try:
+            formula = renderer.formula()
+        except ValueError as wrong:
+            raise ValueError(f"formula {expression.text!r}: {wrong}") from wrong
+        if si != 1.0 and not as_shown:
+            formula = f"({formula})/{_literal(si)}"
+        return checked_formula(formula)
+
+    def table(self, name: str) -> TablePlace:
+        """Return where a table stands. Raises: ValueError where there is none of that name."""
+        if name not in self._tables:
+            raise ValueError(f"there is no table {name!r}; there is {', '.join(self._tables) or 'none'}")
+        return self._tables[name]
+
+    def fact(self, name: str) -> FactPlace:
+        """Return where a named cell stands. Raises: ValueError where there is none of that name."""
+        if name not in self._facts:
+            raise ValueError(f"there is no column or named cell {name!r}; named are {', '.join(self._facts) or 'none'}")
+        return self._facts[name]
+
+
+def total_formula(place: TablePlace, number: int) -> str:
+    """Return the formula of a total row's cell: a sum, or how many cells say anything."""
+    block = place.block(number)
+    if place.table.columns[number - 1].total == "sum":
+        return f"SUM({block})"
+    return f"SUMPRODUCT(--(LEN({block})>0))"
+
+
+class _Renderer:
+    """Renders one formula; a list is folded to one number where a function takes it."""
+
+    def __init__(
+        self,
+        book: Addresses,
+        expression: Expression,
+        inputs: Mapping[str, Ref],
+        sheet: str,
+        home: TablePlace | None,
+        as_shown: bool,
+    ) -> None:
+        self._book = book
+        self._expression = expression
+        self._sheet = sheet
+        self._home = home
+        self._as_shown = as_shown
+        self._refs = {name: inputs.get(name) or self._implied(name, inputs) for name in expression.names}
+        self._folded: dict[str, str] = {}
+
+    def _implied(self, name: str, inputs: Mapping[str, Ref]) -> Ref:
+        if name in inputs:  # a literal zero
+            return inputs[name]
+        if self._home is not None and any(column.key == name for column in self._home.table.columns):
+            return Same(name)
+        return Named(name)
+
+    def formula(self) -> str:
+        if not any(isinstance(ref, _LISTS) for ref in self._refs.values()):
+            return self._expression.spreadsheet(self._one)
+        tree = _Folds(self).visit(ast.parse(self._expression.text, mode="eval"))
+        return Expression(ast.unparse(tree)).spreadsheet(self._one)
+
+    def is_list(self, node: ast.expr) -> bool:
+        return isinstance(node, ast.Name) and isinstance(self._refs.get(node.id), _LISTS)
+
+    def fold(self, function: str, names: Sequence[str]) -> ast.Name:
+        """Return a name that stands for a function of lists from now on."""
+        refs = [self._refs[name] for name in names]
+        token = f"list_{len(self._folded)}"
+        if function == "sumproduct":
+            self._folded[token] = self._sumproduct(refs)
+        elif isinstance(refs[0], Matching):
+            self._folded[token] = self._matching(function, refs[0])
+        else:
+            assert isinstance(refs[0], Whole)
+            self._folded[token] = self._whole(function, refs[0])
+        return ast.Name(token, ast.Load())
+
+    def _one(self, name: str) -> str:
+        if name in self._folded:
+            return self._folded[name]
+        ref = self._refs[name]
+        if isinstance(ref, Same):
+            if self._home is None:
+                raise ValueError(f"{name!r} is a column of the same row, but the cell stands in no table")
+            place = self._home
+            return self._scaled(f"{letters(place.column(ref.column))}{ROW}", place.table, ref.column)
+        if isinstance(ref, Named):
+            fact = self._book.fact(ref.name)
+            return fact.name if self._as_shown or fact.fact.si == 1.0 else f"({fact.name}*{_literal(fact.fact.si)})"
+        if isinstance(ref, At):
+            return self._at(ref)
+        if isinstance(ref, _LISTS):
+            raise ValueError(f"{name!r} is a list, but one number is needed")
+        return _literal(ref)
+
+    def _scaled(self, address: str, table: Table, key: str) -> str:
+        si = next(column.si for column in table.columns if column.key == key)
+        return address if self._as_shown or si == 1.0 else f"({address}*{_literal(si)})"
+
+    def _abroad(self, place: TablePlace) -> str:
+        return "" if place.sheet == self._sheet else quoted_sheet(place.sheet)
+
+    def _at(self, ref: At) -> str:
+        place = self._book.table(ref.table)
+        row = place.first + row_index(place.table, ref.row)
+        address = f"{self._abroad(place)}${letters(place.column(ref.column))}${row}"
+        return self._scaled(address, place.table, ref.column)
+
+    def _range(self, table: str, column: str) -> str:
+        place = self._book.table(table)
+        return self._abroad(place) + place.block(place.column(column))
+
+    def _whole(self, function: str, ref: Whole) -> str:
+        address = self._range(ref.table, ref.column)
+        if function == "count":
+            return f"COUNT({address})"
+        return self._scaled(f"{function.upper()}({address})", self._book.table(ref.table).table, ref.column)
+
+    def _sumproduct(self, refs: Sequence[Ref]) -> str:
+        pieces, factor = [], 1.0
+        for ref in refs:
+            if not isinstance(ref, Whole):
+                raise ValueError("sumproduct takes whole columns only")
+            pieces.append(self._range(ref.table, ref.column))
+            place = self._book.table(ref.table)
+            factor *= place.table.columns[place.column(ref.column) - 1].si
+        product = f"SUMPRODUCT({','.join(pieces)})"
+        return product if self._as_shown or factor == 1.0 else f"({product}*{_literal(factor)})"
+
+    def _matching(self, function: str, ref: Matching) -> str:
+        if function not in ("sum", "count"):
+            raise ValueError(f"matching rows can be summed and counted, not {function!r}")
+        table = self._book.table(ref.table).table
+        by, values = self._range(ref.table, ref.by), self._range(ref.table, ref.column)
+        key = self._one_key(ref)
+        if not _plain_keys(table, ref):
+            # A criterion would be read as a number, a date or a pattern; a comparison is exact.
+            counted = f"--ISNUMBER({values})" if function == "count" else values
+            return self._scaled_sum(f"SUMPRODUCT(--({by}={key}),{counted})", function, table, ref.column)
+        if function == "count":
+            return f"COUNTIF({by},{key})"
+        return self._scaled_sum(f"SUMIF({by},{key},{values})", function, table, ref.column)
+
+    def _scaled_sum(self, formula: str, function: str, table: Table, key: str) -> str:
+        return formula if function == "count" else self._scaled(formula, table, key)
+
+    def _one_key(self, ref: Matching) -> str:
+        if not ref.key_is_column:
+            return '"' + ref.key.replace('"', '""') + '"'
+        if self._home is None:
+            raise ValueError(f"the key {ref.key!r} is a column of the same row, but the cell stands in no table")
+        return f"{letters(self._home.column(ref.key))}{ROW}"
+
+
+class _Folds(ast.NodeTransformer):
+    """Replaces each function of lists by the one number it comes to."""
+
+    def __init__(self, renderer: _Renderer) -> None:
+        self._renderer = renderer
+
+    def visit_Call(self, node: ast.Call) -> ast.AST:
+        assert isinstance(node.func, ast.Name)
+        function = node.func.id
+        lists = [argument for argument in node.args if self._renderer.is_list(argument)]
+        if not lists:
+            return self.generic_visit(node)
+        names = [argument.id for argument in lists if isinstance(argument, ast.Name)]
+        if function == "sumproduct" and len(lists) == len(node.args):
+            return self._renderer.fold(function, names)
+        if len(node.args) == 1 and function in _FOLDED | {"count"}:
+            return self._renderer.fold(function, names)
+        if function in _FOLDED:
+            node.args = [
+                self._renderer.fold(function, [argument.id])
+                if self._renderer.is_list(argument) and isinstance(argument, ast.Name)
+                else self.visit(argument)
+                for argument in node.args
+            ]
+            return node
+        raise ValueError(f"{function!r} of {', '.join(names)} can't be written for a spreadsheet")
+
+
+def row_index(table: Table, row: str | int) -> int:
+    """Return which row a key names, from 0. Raises: ValueError where it names none."""
+    if isinstance(row, int):
+        if not 0 <= row < len(table.rows):
+            raise ValueError(f"table {table.name!r} has no row {row}; it has {len(table.rows)} rows")
+        return row
+    keys = [index for index, column in enumerate(table.columns) if column.key == table.key]
+    if not keys:
+        raise ValueError(f"table {table.name!r} has no key column {table.key!r}")
+    for index, cells in enumerate(table.rows):
+        if cells[keys[0]] == row:
+            return index
+    raise ValueError(f"table {table.name!r} has no row {row!r} in column {table.key!r}")
+
+
+def _plain_keys(table: Table, ref: Matching) -> bool:
+    """Return whether a spreadsheet's criterion takes these keys for the words they are."""
+    index = next(number for number, column in enumerate(table.columns) if column.key == ref.by)
+    cells: set[Cell] = {row[index] for row in table.rows}
+    texts = {cell for cell in cells if isinstance(cell, str)} | (set() if ref.key_is_column else {ref.key})
+    return not any(_PATTERN_SIGNS.intersection(text) or _READ_AS_NUMBER.fullmatch(text) for text in texts)
+
+
+def _literal(number: float) -> str:
+    text = repr(float(number)).upper().removesuffix(".0")
+    return f"({text})" if number < 0 else text

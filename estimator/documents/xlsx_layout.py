@@ -1,0 +1,258 @@
+"""Lays out a workbook before a cell is written: formulas point from sheet to sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from estimator.documents.description import (
+    Block,
+    Break,
+    Cell,
+    Document,
+    Fact,
+    Facts,
+    Paragraph,
+    Section,
+    SignOff,
+    Table,
+)
+from estimator.documents.look import COMPUTED_NOTE, LEAD_TONES, SHEET_PT, head_text
+from estimator.documents.shown import long_date, shown
+from estimator.documents.xlsx_plan import (
+    FactPlace,
+    Line,
+    SheetPlan,
+    SignPlace,
+    TablePlace,
+    cell_name,
+    distinct_heads,
+    sheet_names,
+    unlike,
+)
+from estimator.documents.xlsx_style import BODY, CAPTION, HEADING, LEAD, LINE, LINK, TITLE, Style, toned
+from estimator.documents.xlsx_widths import (
+    BOLD,
+    EXTRA_COLUMN,
+    FILTER_BUTTON,
+    PLAIN_GRID,
+    READING_WIDTH,
+    column_width,
+    height_pt,
+    lines_needed,
+    text_width,
+)
+
+_FACT_NEEDS: Final = (14.0, 14.0, 9.0, 24.0)  # label, value, unit, note [digits]
+_LABEL_WIDEST: Final = 34.0
+_TABLE_NAME_MOST: Final = 255
+
+
+def planned(document: Document) -> list[SheetPlan]:
+    """Return the plan of every sheet of the document, in order.
+
+    Raises: ValueError where two tables or two named facts have one name, or a row does not fit.
+    """
+    names = sheet_names(document.sections)
+    placer = _Placer()
+    for index, (section, name) in enumerate(zip(document.sections, names, strict=True)):
+        placer.open(_grid(name, section, document.cover if index == 0 else ()))
+        if index == 0:
+            _first_head(placer, document, names)
+        else:
+            placer.line(section.title, TITLE, spread=False)
+            placer.line(_identity(document, document.title), LINE, spread=False)
+        placer.skip()
+        for block in section.blocks:
+            placer.block(block)
+        placer.close()
+    return placer.plans
+
+
+def _identity(document: Document, first: str) -> str:
+    parts = [
+        first,
+        document.job,
+        document.number,
+        f"Revision {document.revision}" if document.revision else "",
+        long_date(document.shown_date) if document.shown_date else "",
+    ]
+    return "  ·  ".join(part for part in parts if part)
+
+
+def _first_head(placer: _Placer, document: Document, names: Sequence[str]) -> None:
+    """Lay out the top of the first sheet: what this is, how complete, and for whom."""
+    placer.line(document.title, TITLE, spread=False)
+    placer.line(_identity(document, document.subtitle), LINE, spread=False)
+    if document.state:
+        placer.line(document.state, toned(LEAD, document.state_tone))
+    if document.basis:
+        placer.line(document.basis, CAPTION)
+    if document.cover:
+        placer.skip()
+        placer.facts(document.cover)
+    if document.contents and len(names) > 1:
+        placer.skip()
+        placer.line("Sheets", HEADING, spread=False)
+        for name in names[1:]:
+            placer.line(name, LINK, spread=False, link=name)
+    if document.sections[0].title.casefold() != document.title.casefold():
+        placer.skip()
+        placer.line(document.sections[0].title, HEADING, spread=False)
+
+
+def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:
+    """Return an empty plan with its column widths, and how labelled values spread over them."""
+    tables = [block for block in section.blocks if isinstance(block, Table)]
+    widths = [] if tables else [*PLAIN_GRID]
+    for table in tables:
+        _check_rows(table)
+        for index, head in enumerate(_heads(table)):
+            widths.extend([0.0] * (index + 1 - len(widths)))
+            widths[index] = max(widths[index], column_width(table, index, head))
+    facts = [*cover, *(fact for block in section.blocks if isinstance(block, Facts) for fact in block.rows)]
+    label = min(max([text_width(fact.label) for fact in facts], default=0.0) + 2, _LABEL_WIDEST)
+    needs = (max(label, _FACT_NEEDS[0]), *_FACT_NEEDS[1:])
+    spans = _spans(widths, needs) if facts or not tables else (1, 1, 1, 1)
+    spread = sum(spans) if facts else 1
+    while sum(widths[:spread]) < READING_WIDTH:
+        spread += 1
+        widths.extend([EXTRA_COLUMN] * (spread - len(widths)))
+    return SheetPlan(name, section, widths, spread, spans)
+
+
+def _spans(widths: list[float], needs: Sequence[float]) -> tuple[int, int, int, int]:
+    """Return how many columns each part of a labelled value takes; adds columns where too few."""
+    counts = []
+    at = 0
+    for need in needs:
+        start = at
+        while at == start or sum(widths[start:at]) < need:
+            widths.extend([EXTRA_COLUMN] * (at + 1 - len(widths)))
+            at += 1
+        counts.append(at - start)
+    return counts[0], counts[1], counts[2], counts[3]
+
+
+def _heads(table: Table) -> tuple[str, ...]:
+    return distinct_heads(head_text(column) for column in table.columns)
+
+
+def _check_rows(table: Table) -> None:
+    for number, row in enumerate(table.rows, start=1):
+        if len(row) != len(table.columns):
+            raise ValueError(f"table {table.name!r}, row {number}: {len(row)} cells for {len(table.columns)} columns")
+
+
+class _Placer:
+    """Gives each block its rows, from the top of a sheet down, sheet after sheet."""
+
+    def __init__(self) -> None:
+        self.plans: list[SheetPlan] = []
+        self._tables: dict[str, str] = {}
+        self._names: dict[str, str] = {}
+        self._next = 1
+        self._number = 0
+
+    def open(self, plan: SheetPlan) -> None:
+        self.plans.append(plan)
+        self._next = 1
+
+    @property
+    def _plan(self) -> SheetPlan:
+        return self.plans[-1]
+
+    def close(self) -> None:
+        plan = self._plan
+        used = [line.row for line in plan.lines] + [fact.row for fact in plan.facts]
+        used += [table.total or table.last for table in plan.tables]
+        used += [sign.row + len(sign.block.roles) for sign in plan.signs]
+        plan.last_row = max(used, default=1)
+
+    def skip(self) -> None:
+        self._next += 1
+
+    def line(self, text: str, style: Style, *, spread: bool = True, link: str = "") -> None:
+        room = self._plan.width(1, self._plan.spread) * SHEET_PT / style.size / (BOLD if style.bold else 1)
+        height = height_pt(lines_needed(text, room) if spread else 1, style.size)
+        self._plan.lines.append(Line(self._next, text, style, height, spread, link))
+        self._next += 1
+
+    def block(self, block: Block) -> None:
+        if isinstance(block, Paragraph):
+            self.paragraph(block)
+        elif isinstance(block, Facts):
+            if block.title:
+                self.line(block.title, HEADING, spread=False)
+            self.facts(block.rows)
+            self.skip()
+        elif isinstance(block, Table):
+            self.table(block)
+        elif isinstance(block, SignOff):
+            self._plan.signs.append(SignPlace(block, self._next))
+            self._next += len(block.roles) + 2
+        else:
+            assert block is Break.PAGE
+            self._plan.breaks.append(self._next - 1)
+
+    def paragraph(self, block: Paragraph) -> None:
+        self._number = self._number + 1 if block.lead == "number" else 0
+        mark = {"bullet": "•  ", "number": f"{self._number}.  "}.get(block.lead, "")
+        tone = LEAD_TONES.get(block.lead)
+        style = LEAD if block.lead == "lead" else toned(BODY, tone) if tone else BODY
+        self.line(mark + block.text, style)
+        if not mark:
+            self.skip()
+
+    def facts(self, facts: Sequence[Fact]) -> None:
+        plan = self._plan
+        label, value, unit, note = plan.spans
+        for fact in facts:
+            texts = [
+                (fact.label, plan.width(1, label)),
+                (fact.note, plan.width(1 + label + value + unit, note)),
+            ]
+            if fact_is_text(fact.value):
+                count = value + unit + (0 if fact.note else note)
+                texts.append((shown(fact.value, fact.kind, fact.decimals), plan.width(1 + label, count)))
+            lines = max(lines_needed(text, width - 1) for text, width in texts)
+            name = self._cell_name(fact) if fact.name else ""
+            plan.facts.append(FactPlace(fact, plan.name, self._next, 1 + label, name, height_pt(lines)))
+            self._next += 1
+
+    def _cell_name(self, fact: Fact) -> str:
+        name = cell_name(fact.name)
+        if name.casefold() in self._names:
+            raise ValueError(f"two named cells {name!r}: {self._names[name.casefold()]!r} and {fact.label!r}")
+        self._names[name.casefold()] = fact.label
+        return name
+
+    def table(self, table: Table) -> None:
+        if table.name in self._tables:
+            raise ValueError(f"two tables named {table.name!r}")
+        if table.title and table.title.casefold() != self._plan.section.title.casefold():
+            self.line(table.title, HEADING, spread=False)
+        if table.caption:
+            self.line(table.caption, CAPTION)
+        if any(column.computed for column in table.columns):
+            self.line(COMPUTED_NOTE, CAPTION)
+        name = unlike(f"Table_{cell_name(table.name)}", self._tables.values(), _TABLE_NAME_MOST)
+        self._tables[table.name] = name = name.replace(" ", "_").replace("(", "").replace(")", "")
+        heads = _heads(table)
+        lines = max(
+            lines_needed(head, (self._plan.widths[index] - FILTER_BUTTON) / BOLD) for index, head in enumerate(heads)
+        )
+        first = self._next + 1
+        last = first + max(len(table.rows), 1) - 1
+        total = last + 2 if table.totals and table.rows else 0
+        self._plan.tables.append(
+            TablePlace(table, name, self._plan.name, heads, self._next, height_pt(lines) + 2, first, last, total)
+        )
+        if total:
+            self._plan.spacers.append(last + 1)
+        self._next = (total or last) + 2
+
+
+def fact_is_text(value: Cell) -> bool:
+    """Return whether a labelled value reads as words, so that it runs from the left."""
+    return isinstance(value, str | bool) or value is None or hasattr(value, "word") or hasattr(value, "isoformat")
