@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 _PAPERS: Final = {"letter": (12240, 15840), "a4": (11906, 16838)}  # [twips]
 _SIDE: Final = 1224
-_TOP: Final = 1440
+_TOP: Final = 1360
 _BOTTOM: Final = 1224
 _RUNNING: Final = 620  # from the paper's edge to the running lines [twips]
 _RUNNING_PT: Final = 8.0
@@ -102,8 +102,7 @@ def section_end(sheet: Page, lines: Running) -> Element:
     """Return the paragraph that ends pages of one kind, in whose properties they are described."""
     header, footer = lines.across if sheet.landscape else lines.upright
     references = (
-        f'<w:headerReference w:type="default" r:id="{header}"/>'
-        f'<w:footerReference w:type="default" r:id="{footer}"/>'
+        f'<w:headerReference w:type="default" r:id="{header}"/><w:footerReference w:type="default" r:id="{footer}"/>'
     )
     return parse(paragraph("SectionEnd", "", f"<w:sectPr>{references}{_sheet(sheet)}</w:sectPr>"))
 

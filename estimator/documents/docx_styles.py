@@ -45,6 +45,7 @@ class _Style:
     align: str = ""
     indent: float = 0
     hanging: float = 0
+    right: float = 0
     rule: str = ""
     under: str = ""
     fill: str = ""
@@ -74,7 +75,7 @@ def _heading(level: int, size: float, color: str, before: float, after: float, u
 
 
 def _call(name: str, rule: str, fill: str) -> _Style:
-    return _Style(name=name, before=6, after=8, keep_lines=True, indent=12, rule=rule, fill=fill)
+    return _Style(name=name, before=6, after=8, keep_lines=True, indent=12, right=4, rule=rule, fill=fill)
 
 
 _PARAGRAPHS: Final[Sequence[_Style]] = (
@@ -84,7 +85,7 @@ _PARAGRAPHS: Final[Sequence[_Style]] = (
     _heading(3, 10.5, INK, 12, 3),
     _Style(name="Title", size=28, bold=True, color=ACCENT, before=150, after=8, line=1.05),
     _Style(name="Subtitle", size=14, color=MUTED, after=22),
-    _Style(name="State", size=11, bold=True, before=18, after=10, indent=6, keep_lines=True),
+    _Style(name="State", size=11, bold=True, before=18, after=16, indent=6, right=6, keep_lines=True),
     _Style(name="Basis", size=8.5, color=MUTED, before=10, keep_lines=True),
     _Style(name="caption", size=9, color=INK, before=12, after=4, keep_next=True, keep_lines=True),
     _Style(name="Table Note", size=8.5, color=MUTED, after=10),
@@ -110,14 +111,23 @@ _PARAGRAPHS: Final[Sequence[_Style]] = (
     _Style(name="Section End", size=1, line=1.0),
 )
 
+_BUILT_IN: Final = frozenset(
+    (
+        *("Normal", "Title", "Subtitle", "caption", "header", "footer", "TOC Heading", "List Bullet", "List Number"),
+        *(f"{kind} {level}" for kind in ("heading", "toc") for level in (1, 2, 3)),
+    )
+)
+"""Names that Word knows itself: its outline and its contents work with them."""
+
 
 def _paragraph_style(style: _Style) -> str:
     identity = style_id(style.name)
+    own = ' w:customStyle="1"' if style.name not in _BUILT_IN else ""
     default = ' w:default="1"' if style.name == "Normal" else ""
     based = f'<w:basedOn w:val="{style.based_on}"/>' if style.based_on else ""
     following = f'<w:next w:val="{style.following}"/>' if style.following else ""
     return (
-        f'<w:style w:type="paragraph"{default} w:styleId="{identity}"><w:name w:val="{style.name}"/>'
+        f'<w:style w:type="paragraph"{default}{own} w:styleId="{identity}"><w:name w:val="{style.name}"/>'
         f"{based}{following}<w:uiPriority w:val='1'/><w:qFormat/>"
         f"<w:pPr>{_paragraph_properties(style)}</w:pPr><w:rPr>{_run_properties(style)}</w:rPr></w:style>"
     )
@@ -130,12 +140,16 @@ def _twips(points: float) -> int:
 def _paragraph_properties(style: _Style) -> str:
     parts = ["<w:keepNext/>" if style.keep_next else "", "<w:keepLines/>" if style.keep_lines else ""]
     if style.extra:
-        parts.append(
-            f'<w:numPr><w:numId w:val="{BULLETS if style.extra == "bullet" else FIRST_STEPS}"/></w:numPr>'
-        )
+        parts.append(f'<w:numPr><w:numId w:val="{BULLETS if style.extra == "bullet" else FIRST_STEPS}"/></w:numPr>')
     sides = "".join(
         f'<w:{side} w:val="single" w:sz="{width}" w:space="{space}" w:color="{color}"/>'
-        for side, width, space, color in (("left", 24, 8, style.rule), ("bottom", 4, 3, style.under))
+        for side, width, space, color in (
+            # Edges in the color of the fill only give the words some room.
+            ("top", 4, 3, style.fill),
+            ("left", 24, 8, style.rule),
+            ("bottom", 4, 3, style.under or style.fill),
+            ("right", 4, 4, style.fill),
+        )
         if color
     )
     parts.append(f"<w:pBdr>{sides}</w:pBdr>" if sides else "")
@@ -146,7 +160,8 @@ def _paragraph_properties(style: _Style) -> str:
         parts.append(f'<w:spacing w:before="{_twips(style.before)}" w:after="{_twips(style.after)}"{line}/>')
     if style.indent:
         hanging = f' w:hanging="{_twips(style.hanging)}"' if style.hanging else ""
-        parts.append(f'<w:ind w:left="{_twips(style.indent)}"{hanging}/>')
+        right = f' w:right="{_twips(style.right)}"' if style.right else ""
+        parts.append(f'<w:ind w:left="{_twips(style.indent)}"{right}{hanging}/>')
     parts.append(f'<w:jc w:val="{style.align}"/>' if style.align else "")
     parts.append(f'<w:outlineLvl w:val="{style.level - 1}"/>' if style.level else "")
     return "".join(parts)

@@ -40,7 +40,13 @@ def add_table(append: Append, caption: Caption, table: Table, width: int) -> Non
     """
     texts = _texts(table)
     needs = [
-        docx_widths.need(head(column), [row[index] for row in texts], column.kind in _SOLID, column.width)
+        docx_widths.need(
+            head(column),
+            [row[index] for row in texts],
+            solid=column.kind in _SOLID,
+            bold=column.kind == "verdict",
+            most_chars=column.width,
+        )
         for index, column in enumerate(table.columns)
     ]
     fits = docx_widths.fit(needs, width)
@@ -58,9 +64,7 @@ def add_table(append: Append, caption: Caption, table: Table, width: int) -> Non
             append(parse(paragraph("TableGap", "")))
 
 
-def _part_title(
-    table: Table, fits: Sequence[docx_widths.Fit], fitted: docx_widths.Fit, start: int, end: int
-) -> str:
+def _part_title(table: Table, fits: Sequence[docx_widths.Fit], fitted: docx_widths.Fit, start: int, end: int) -> str:
     notes = []
     if len(fits) > 1:
         first, last = fitted.columns[1], fitted.columns[-1]
@@ -74,8 +78,7 @@ def _texts(table: Table) -> list[list[str]]:
     """Return all cells as text, the total row last where there is one."""
     shapes = [(column.kind, column.decimals) for column in table.columns]
     texts = [
-        [shown(cell, kind, decimals) for cell, (kind, decimals) in zip(row, shapes, strict=True)]
-        for row in table.rows
+        [shown(cell, kind, decimals) for cell, (kind, decimals) in zip(row, shapes, strict=True)] for row in table.rows
     ]
     if table.totals and table.rows:
         texts.append(_total_row(table))
@@ -103,9 +106,7 @@ def _total(column: Column, cells: Sequence[Cell]) -> str:
     return shown(math.fsum(map(float, numbers)), column.kind, column.decimals)
 
 
-def _built(
-    table: Table, texts: Sequence[Sequence[str]], fitted: docx_widths.Fit, rows: range, totals: bool
-) -> Element:
+def _built(table: Table, texts: Sequence[Sequence[str]], fitted: docx_widths.Fit, rows: range, totals: bool) -> Element:
     columns = [table.columns[index] for index in fitted.columns]
     built = parse(_frame(TABLE_STYLE, fitted.widths, table.title, last=totals))
     built.append(parse(_head_row(columns, fitted)))
@@ -204,15 +205,18 @@ def _tint(cell: Element, value: Cell) -> None:
 
 
 def add_facts(append: Append, facts: Facts, width: int) -> None:
-    """Append labelled values under their title, kept on one page where they are few."""
+    """Append labeled values under their title, kept on one page where they are few."""
     if facts.title:
         append(parse(paragraph("FactsHeading", run(facts.title))))
+    if not facts.rows:
+        append(parse(paragraph("TableNote", run("None."))))
+        return
     append(facts_table(facts, width))
     append(parse(paragraph("TableGap", "")))
 
 
 def facts_table(facts: Facts, width: int) -> Element:
-    """Return labelled values as a table of two columns, or three where a value has a note."""
+    """Return labeled values as a table of two columns, or three where a value has a note."""
     noted = any(fact.note for fact in facts.rows)
     rows = [
         (
@@ -223,15 +227,14 @@ def facts_table(facts: Facts, width: int) -> Element:
         for fact in facts.rows
     ]
     columns = [[row[index] for row in rows] for index in range(2 + noted)]
-    needs = [docx_widths.need("", texts, numeric=False) for texts in columns]
-    widths = docx_widths.fit(needs, width)[0].widths if rows else (width,)
+    needs = [docx_widths.need("", texts, solid=False) for texts in columns]
+    widths = docx_widths.fit(needs, width)[0].widths
     built = parse(_frame(FACTS_STYLE, widths, facts.title, first=False))
     styles = ("FactLabel", "TableText", "FactLabel")
     for place, (row, fact) in enumerate(zip(rows, facts.rows, strict=True)):
         keep = place + 1 < len(rows) <= 2 * _KEPT_WHOLE
         cells = "".join(
-            _cell(size, style, run(text), keep=keep)
-            for size, style, text in zip(widths, styles, row, strict=False)
+            _cell(size, style, run(text), keep=keep) for size, style, text in zip(widths, styles, row, strict=False)
         )
         made = parse(f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{cells}</w:tr>")
         _tint(made[2], fact.value)

@@ -35,6 +35,7 @@ _BOLD: Final = 1.08
 _SLACK: Final = 1.04  # a writer's own metrics differ by a few percent
 _LONGEST: Final = 6  # texts measured a column: the longest by letters hold the widest, near enough
 _COMFORT: Final = 7.0  # ems that a column of text may have before others take its room
+_LONG: Final = 18.0  # ems beyond which one word of text may break rather than starve its neighbors
 _PADDING: Final = 170  # both cell margins [twips]
 
 
@@ -80,22 +81,20 @@ class Fit:
     size_pt: float
 
 
-def need(head: str, texts: Sequence[str], numeric: bool, most_chars: int | None = None) -> Need:
-    """Return what a column needs; numbers and dates stay whole, text may break at spaces."""
+def need(head: str, texts: Sequence[str], *, solid: bool, bold: bool = False, most_chars: int | None = None) -> Need:
+    """Return what a column needs; a solid one (numbers, dates) stays whole, text may break at spaces."""
     longest = sorted({line for text in texts for line in text.split("\n")}, key=len)[-_LONGEST:]
-    whole = max(map(ems, longest), default=0.0)
+    whole = max((ems(text, bold) for text in longest), default=0.0)
     if most_chars is not None:
         whole = min(whole, most_chars * 0.556)
     head_words = max((ems(word, bold=True) for word in re.split(r"\s+", head)), default=0.0)
-    if numeric:
-        solid = max(whole, head_words)
-        return Need(solid, solid, solid, stretches=False)
+    if solid:
+        width = max(whole, head_words)
+        return Need(width, width, width, stretches=False)
     words = {word for text in texts for word in text.split()}
-    word = max(map(ems, sorted(words, key=len)[-_LONGEST:]), default=0.0)
-    pieces = {
-        piece for one in sorted(words, key=len)[-4 * _LONGEST :] for piece in re.findall(r"[^-]+-?", one)
-    }
-    piece = max(map(ems, pieces), default=0.0)
+    word = min(max(map(ems, sorted(words, key=len)[-_LONGEST:]), default=0.0), _LONG)
+    pieces = {piece for one in sorted(words, key=len)[-4 * _LONGEST :] for piece in re.findall(r"[^-]+-?", one)}
+    piece = min(max(map(ems, pieces), default=0.0), _LONG)
     whole = max(whole, word, head_words, ems(head, bold=True) * 0.6)
     comfort = min(whole, _COMFORT)
     return Need(whole, max(word, head_words, comfort), max(piece, head_words), stretches=True)
@@ -142,15 +141,11 @@ def _share(group: tuple[int, ...], needs: Sequence[Need], least: list[int], tota
         # One word wider than the page: it has to break somewhere.
         widths = [one * total / sum(least) for one in least]
         return Fit(group, _whole(widths, total), size)
-    wants = [
-        max(0.0, _twips(needs[index].whole, size) - own) for index, own in zip(group, least, strict=True)
-    ]
+    wants = [max(0.0, _twips(needs[index].whole, size) - own) for index, own in zip(group, least, strict=True)]
     for place, given in enumerate(_poured(wants, rest)):
         widths[place] += given
         rest -= given
-    weights = [
-        width * (1.0 if needs[index].stretches else 0.4) for index, width in zip(group, widths, strict=True)
-    ]
+    weights = [width * (1.0 if needs[index].stretches else 0.4) for index, width in zip(group, widths, strict=True)]
     widths = [width + rest * weight / sum(weights) for width, weight in zip(widths, weights, strict=True)]
     return Fit(group, _whole(widths, total), size)
 

@@ -134,7 +134,11 @@ class _Pen:
             self.write("Subtitle", run(document.subtitle))
         if document.state:
             tone = TONES[document.state_tone]
-            shade = f'<w:shd w:val="clear" w:color="auto" w:fill="{tone.fill}"/>'
+            edges = "".join(
+                f'<w:{side} w:val="single" w:sz="4" w:space="5" w:color="{tone.fill}"/>'
+                for side in ("top", "left", "bottom", "right")
+            )
+            shade = f'<w:pBdr>{edges}</w:pBdr><w:shd w:val="clear" w:color="auto" w:fill="{tone.fill}"/>'
             self.write("State", run(document.state, f'<w:color w:val="{tone.ink}"/>'), shade)
         facts = Facts(title="", rows=(*_own_facts(document), *document.cover))
         if facts.rows:
@@ -172,7 +176,9 @@ class _Pen:
         anchor = f"_Toc{number:08d}"
         self.headings.append((level, title, anchor))
         self.stepping = False
-        self.write(f"Heading{level}", bookmark(number, anchor, run(title)))
+        # On top of a page the distance above a heading would only look like a lower margin.
+        on_top = '<w:spacing w:before="0"/>' if self.fresh or self.break_due else ""
+        self.write(f"Heading{level}", bookmark(number, anchor, run(title)), on_top)
 
     def _block(self, block: Block, level: int) -> None:
         if isinstance(block, Paragraph):
@@ -232,16 +238,16 @@ class _Caption:
     number: int = 0
 
     def __call__(self, part: str) -> Element:
+        tail = f" ({part})" if part else ""
         if self.number == 0:
             self.pen.tables += 1
             self.number = self.pen.tables
             label = run("Table ", _STRONG) + word_field("SEQ Table \\* ARABIC", str(self.number), _STRONG)
-            tail = " ".join(text for text in (f"({part})" if part else "", self.table.caption) if text)
+            tail += f". {self.table.caption}" if self.table.caption else ""
         else:
             label = run(f"Table {self.number}, continued", _STRONG)
-            tail = f"({part})" if part else ""
-        title = run(f". {self.table.title}", _STRONG) if self.table.title else run(".", _STRONG)
-        return parse(paragraph("Caption", label + title + (run(f" {tail}") if tail else "")))
+        title = f". {self.table.title}" if self.table.title else ""
+        return parse(paragraph("Caption", label + run(title, _STRONG) + run(tail)))
 
 
 _STRONG: Final = '<w:rStyle w:val="Strong"/>'
