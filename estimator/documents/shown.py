@@ -77,7 +77,7 @@ def shown_with_unit(cell: Cell, kind: Kind, decimals: int, unit: str) -> str:
 
 
 def head(column: Column) -> str:
-    """Return a column's head with its unit in brackets.
+    """Return a column's head with its unit in brackets, for documents in which no value is live.
 
     >>> head(Column(key="length", head="Length", kind="number", unit="ft"))
     'Length (ft)'

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import re
+import subprocess
+import sys
 import time
 import zipfile
 from collections.abc import Iterator
@@ -340,3 +342,9 @@ def used(made: bytes) -> Iterator[str]:
 def test_every_style_in_use_is_defined(made: bytes) -> None:
     defined = set(re.findall(r'w:styleId="(\w+)"', part(made, "word/styles.xml")))
     assert set(used(made)) <= defined
+
+
+def test_the_library_is_loaded_only_when_something_is_written() -> None:
+    asked = "import sys, estimator.documents.docx_writer, estimator.documents.wording; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True).stdout.split()
+    assert not {"docx", "lxml", "jinja2"} & set(loaded)
