@@ -80,6 +80,6 @@ def head(column: Column) -> str:
     """Return a column's head with its unit in brackets, for documents in which no value is live.
 
     >>> head(Column(key="length", head="Length", kind="number", unit="ft"))
-    'Length (ft)'
+    'Length [ft]'
     """
-    return f"{column.head} ({column.unit})" if column.unit else column.head
+    return f"{column.head} [{column.unit}]" if column.unit else column.head

@@ -167,7 +167,7 @@ def test_numbers_stand_right_with_the_unit_in_the_head() -> None:
     columns = (Column(key="id", head="Circuit"), Column(key="l", head="Length", kind="number", unit="ft"))
     table = body(Table(name="t", title="T", columns=columns, rows=[("A", 1234.565)])).tables[-1]
     head, row = table.rows[0].cells, table.rows[1].cells
-    assert [cell.text for cell in (*head, *row)] == ["Circuit", "Length (ft)", "A", "1,234.57"]
+    assert [cell.text for cell in (*head, *row)] == ["Circuit", "Length [ft]", "A", "1,234.57"]
     assert [cell.paragraphs[0].style.name for cell in (*head, *row)] == [
         "Table Head",
         "Table Head Number",
