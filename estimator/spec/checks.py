@@ -227,7 +227,7 @@ def _looser(project: Project, faults: Faults) -> None:
     rules = project.rules
     fill = table("conduit_fill")
     limits = (
-        ("max_fill_conduit", fill.find(cables="over two").number("share"), "NFPA 70 Chapter 9 Table 1"),
+        ("max_fill_conduit", fill.find(rule="over_two").number("share"), "NFPA 70 Chapter 9 Table 1"),
         ("max_fill_tray", 0.5, "TIA-569, ultimate tray fill"),
         ("design_limit_m", 90.0, "ANSI/TIA-568, permanent link"),
     )

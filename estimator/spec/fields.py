@@ -369,11 +369,11 @@ def has_source(cls: type) -> bool:
     return any(f.name == "source" for f in dataclasses.fields(cast(Any, cls)))
 
 
-def schema_of(root: type[object], title: str) -> JsonSchema:
-    """Return the JSON Schema of a record and of all records below it."""
+def schema_of(root: type, title: str, also: Sequence[type] = ()) -> JsonSchema:
+    """Return the JSON Schema of a record, of all records below it and of those that also stand in it."""
     defs: JsonSchema = {}
 
-    def visit(cls: type[object]) -> None:
+    def visit(cls: type) -> None:
         if cls.__name__ in defs:
             return
         properties: JsonSchema = {}
@@ -392,7 +392,8 @@ def schema_of(root: type[object], title: str) -> JsonSchema:
             if isinstance(kind, Block):
                 visit(kind.cls)
 
-    visit(root)
+    for cls in (root, *also):
+        visit(cls)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title,
             "$ref": f"#/$defs/{root.__name__}", "$defs": defs}  # fmt: skip
 

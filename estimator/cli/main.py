@@ -1,0 +1,115 @@
+"""The command: arguments in, one verb called, an exit code out. Only argparse is loaded up front."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from datetime import date
+from importlib import import_module
+
+VERBS = {
+    "check": ("estimator.cli.look", "find every fault of a project file, then the trade's warnings"),
+    "estimate": ("estimator.cli.write", "write the estimate workbook, the proposal and the calculation sheets"),
+    "criteria": ("estimator.cli.write", "write the test plan, the field sheets and the id list"),
+    "collect": ("estimator.cli.collect", "take filled field sheets into the readings folder"),
+    "closeout": ("estimator.cli.write", "write the closeout workbook and the turnover binder"),
+    "figures": ("estimator.cli.look", "list every computed number"),
+    "explain": ("estimator.cli.look", "show how one number came to be"),
+    "schema": ("estimator.cli.look", "print the JSON Schema of the project file"),
+    "demo": ("estimator.cli.demo", "run the whole job on the demo project"),
+}
+"""Each verb with the module that does it (imported only when called) and what it is for."""
+
+WRITERS = ("estimate", "criteria", "closeout")
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a date; write it as 2026-03-31") from None
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="dropledger",
+        description="One project file carries a low-voltage cabling job from bid to handover.",
+        epilog="Exit codes: 0 done, 1 faults in what was handed in, 2 wrong usage.",
+    )
+    parser.add_argument("--version", action="store_true", help="print the version and stop")
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB")
+    for name, (_, purpose) in VERBS.items():
+        verb = verbs.add_parser(name, help=purpose, description=purpose[0].upper() + purpose[1:] + ".")
+        if name not in ("demo", "schema"):
+            verb.add_argument("spec", metavar="SPEC", help="the project file (YAML)")
+        if name in (*WRITERS, "demo"):
+            _writing(verb, name)
+        if name == "collect":
+            _collecting(verb)
+        if name == "explain":
+            verb.add_argument("figure", metavar="ID", help="id of a figure, such as drop.1A-A07.expected_length")
+        if name in ("check", "figures", "explain", "collect"):
+            verb.add_argument(
+                "--format", choices=("text", "json"), default="text", help="text for people, json for programs"
+            )
+    return parser
+
+
+def _writing(verb: argparse.ArgumentParser, name: str) -> None:
+    where = "out/demo" if name == "demo" else "out/NAME"
+    verb.add_argument("--out", metavar="DIR", help=f"folder for the documents (default {where})")
+    verb.add_argument(
+        "--date", type=_day, metavar="YYYY-MM-DD", help="date that documents show (default: the project's)"
+    )
+    verb.add_argument("--replace", action="store_true", help="overwrite documents that somebody edited since")
+
+
+def _collecting(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument("sheets", metavar="SHEET", nargs="+", help="filled field sheet (.xlsx or .csv)")
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("dropledger")
+    except PackageNotFoundError:
+        return "not installed"
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command and return its exit code: 0 done, 1 faults, 2 wrong usage."""
+    parser = _parser()
+    try:
+        chosen = parser.parse_args(arguments)
+    except SystemExit as done:
+        return int(done.code or 0)
+    if chosen.version:
+        print(f"dropledger {_version()}")
+        return 0
+    if chosen.verb is None:
+        parser.print_usage(sys.stderr)
+        print("dropledger: name a verb; `dropledger --help` lists them", file=sys.stderr)
+        return 2
+    try:
+        run = getattr(import_module(VERBS[chosen.verb][0]), chosen.verb)
+        return int(run(chosen))
+    except BrokenPipeError:
+        # The reader of our output has gone; the rest of it is nobody's.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except KeyboardInterrupt:
+        print("dropledger: stopped; nothing half-written is left", file=sys.stderr)
+        return 130
+    except Exception as bug:
+        if os.environ.get("DROPLEDGER_DEBUG"):
+            raise
+        print(f"dropledger: a mistake of the program, not of yours: {type(bug).__name__}: {bug}", file=sys.stderr)
+        print("Please report it with the project file; DROPLEDGER_DEBUG=1 shows where it happened.", file=sys.stderr)
+        return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,142 @@
+"""Cable orders: the cut plan by pull, the footage with waste, and the larger of the two."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from estimator.calc.cutting import FOOTAGE_BOXES, ORDER_BOXES, CutPlan, cut_plan
+from estimator.calc.formula import Expression
+from estimator.spec.model import Cable, Project
+from estimator.takeoff.alerts import Alert
+from estimator.takeoff.footage import Footage, Length, rule_origin, shown_length
+from estimator.takeoff.worked import Family, Input
+
+TOTAL = Expression("sum(lengths)")
+"""Total expected length of a cable type [m]."""
+
+ORDER_RULES: Mapping[str, Expression] = {
+    "larger": ORDER_BOXES,
+    "cut_plan": Expression("by_plan"),
+    "footage": Expression("by_footage"),
+}
+"""What decides the order quantity, by the house rule `order_by`."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CableOrder:
+    """One cable type: its runs, its cut plan and what is ordered."""
+
+    cable: Cable
+    lengths: tuple[Length, ...]
+    total_m: float
+    waste: float
+    plan: CutPlan
+    by_plan: int
+    by_footage: int
+    boxes: int
+
+    @property
+    def on_hand_m(self) -> float:
+        """Length in partial boxes on hand [m]."""
+        return sum(self.cable.stock_m)
+
+    @property
+    def ordered_m(self) -> float:
+        """Length that is bought [m]."""
+        return self.boxes * self.cable.put_up_m
+
+    def box_name(self, box: int) -> str:
+        """Return a box's name in the cut plan: partial boxes first, then new ones."""
+        if box < self.plan.on_hand:
+            return f"{self.cable.id} on hand {box + 1}"
+        return f"{self.cable.id} box {box - self.plan.on_hand + 1}"
+
+
+def order_cables(footage: Footage, project: Project) -> tuple[CableOrder, ...]:
+    """Return an order for every cable type that the job uses, in the order they are declared."""
+    by_cable: dict[str, list[Length]] = {}
+    for length in footage.lengths:
+        by_cable.setdefault(length.cable.id, []).append(length)
+    known = [name for name in project.cables if name in by_cable]
+    return tuple(_order(project.cables[name], tuple(by_cable[name]), project) for name in known)
+
+
+def _order(cable: Cable, lengths: tuple[Length, ...], project: Project) -> CableOrder:
+    rules = project.rules
+    waste = rules.waste if cable.waste is None else cable.waste
+    total = TOTAL(lengths=[length.expected_m for length in lengths])
+    plan = cut_plan(
+        [length.expected_m for length in lengths],
+        put_up_m=cable.put_up_m,
+        cut_to_m=rules.cut_to_m,
+        on_hand_m=cable.stock_m,
+        pulls=[length.pull for length in lengths],
+    )
+    by_footage = int(FOOTAGE_BOXES(length=total, waste=waste, put_up=cable.put_up_m, on_hand=sum(cable.stock_m)))
+    boxes = int(ORDER_RULES[rules.order_by](by_plan=plan.new_boxes, by_footage=by_footage))
+    return CableOrder(
+        cable=cable, lengths=lengths, total_m=total, waste=waste, plan=plan,
+        by_plan=plan.new_boxes, by_footage=by_footage, boxes=boxes,
+    )  # fmt: skip
+
+
+def order_families(orders: tuple[CableOrder, ...], project: Project) -> Iterable[Family]:
+    """Yield total length, boxes by plan, boxes by footage and boxes to order, by cable type."""
+    names = [order.cable.id for order in orders]
+
+    def lengths(index: int) -> Mapping[str, Input]:
+        order = orders[index]
+        values = tuple(length.expected_m for length in order.lengths)
+        return {"lengths": Input(values, "m", f"expected lengths of its {len(values)} circuits")}
+
+    def footage(index: int) -> Mapping[str, Input]:
+        order = orders[index]
+        own = order.cable.waste is not None and order.cable.typed is not None
+        waste = f"cable, {order.cable.source.at('waste_percent')}" if own else rule_origin(project, "waste")
+        return {
+            "length": Input(order.total_m, "m", f"order.{order.cable.id}.total_length"),
+            "waste": Input(order.waste, "", waste),
+            "put_up": Input(order.cable.put_up_m, "m", cable_origin(order.cable, "put_up_m", "put_up")),
+            "on_hand": Input(order.on_hand_m, "m", "partial boxes on hand"),
+        }
+
+    def boxes(index: int) -> Mapping[str, Input]:
+        order = orders[index]
+        both = {
+            "by_plan": Input(float(order.by_plan), "boxes", f"order.{order.cable.id}.boxes_by_plan"),
+            "by_footage": Input(float(order.by_footage), "boxes", f"order.{order.cable.id}.boxes_by_footage"),
+        }
+        return {name: both[name] for name in ORDER_RULES[project.rules.order_by].names}
+
+    yield Family(what="order", name="total_length", meaning="total expected length", unit="m", formula=TOTAL,
+                 source="sum of the circuits", subjects=names, values=[o.total_m for o in orders], inputs=lengths)  # fmt: skip
+    yield Family(what="order", name="boxes_by_plan", meaning="new boxes of the cut plan", unit="boxes", formula=None,
+                 method="cut plan: best-fit decreasing by pull, then bounded box-by-box search",
+                 source="one unspliced piece a run", subjects=names, values=[float(o.by_plan) for o in orders],
+                 inputs=lengths)  # fmt: skip
+    yield Family(what="order", name="boxes_by_footage", meaning="boxes by footage and waste", unit="boxes",
+                 formula=FOOTAGE_BOXES, source="footage method", subjects=names,
+                 values=[float(o.by_footage) for o in orders], inputs=footage)  # fmt: skip
+    yield Family(what="order", name="boxes", meaning="boxes to order", unit="boxes",
+                 formula=ORDER_RULES[project.rules.order_by], source=rule_origin(project, "order_by"),
+                 subjects=names, values=[float(o.boxes) for o in orders], inputs=boxes)  # fmt: skip
+
+
+def cable_origin(cable: Cable, attribute: str, key: str) -> str:
+    """Return in words where a cable's value came from: typed, or typical of the catalog."""
+    if attribute in cable.typical or cable.typed is None:
+        return f"typical value of the catalog cable for {cable.id} (replace it with the data sheet's)"
+    return f"cable, {cable.typed.source.at(key)}"
+
+
+def order_alerts(orders: tuple[CableOrder, ...], project: Project) -> Iterable[Alert]:
+    """Yield a warning for every run that no box gives in one piece."""
+    for order in orders:
+        for index in order.plan.too_long:
+            length = order.lengths[index]
+            yield Alert(
+                length.place, "too long for a box", length.id, f"{length.id} doesn't come out of one box",
+                shown_length(length.expected_m, project), shown_length(order.cable.put_up_m, project),
+                cable_origin(order.cable, "put_up_m", "put_up"), "order this run on a reel cut to length",
+            )  # fmt: skip

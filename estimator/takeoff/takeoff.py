@@ -1,0 +1,48 @@
+"""The whole takeoff of a project: routes, footage, fill, orders, power, labor and price."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from estimator.spec.faults import Fault, Faults
+from estimator.spec.model import Project
+from estimator.takeoff.alerts import Alert
+from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
+from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
+from estimator.takeoff.worked import Family
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Takeoff:
+    """A project with all its numbers; ``faults`` are those that only the routes could show."""
+
+    project: Project
+    footage: Footage
+    orders: tuple[CableOrder, ...]
+    faults: tuple[Fault, ...]
+
+
+def take_off(project: Project) -> Takeoff:
+    """Return the takeoff of a project."""
+    faults = Faults()
+    footage = measure(project, faults)
+    orders = order_cables(footage, project)
+    return Takeoff(project=project, footage=footage, orders=orders, faults=faults.sorted())
+
+
+def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
+    """Return every family of figures."""
+    project = takeoff.project
+    return (
+        *length_families(takeoff.footage, project),
+        *order_families(takeoff.orders, project),
+    )
+
+
+def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
+    """Return the trade's warnings, by place."""
+    project = takeoff.project
+    return tuple(sorted({
+        *length_alerts(takeoff.footage, project),
+        *order_alerts(takeoff.orders, project),
+    }))  # fmt: skip
