@@ -56,6 +56,8 @@ LEAD_TONES: Final[Mapping[str, str]] = {"note": "none", "caution": "poor", "warn
 
 RIGHT_ALIGNED: Final[frozenset[Kind]] = frozenset({"number", "whole", "money", "percent"})
 
+_EDGE: Final = "_)_)"  # in a number format: as wide as two brackets
+
 COMPUTED_MARK: Final = " *"
 COMPUTED_NOTE: Final = "* worked out step by step and stored as a value, not a live formula."
 
@@ -73,15 +75,17 @@ def head_text(column: Column) -> str:
 def number_format(kind: Kind, decimals: int) -> str:
     """Return a spreadsheet's number format for a kind of value.
 
+    A number ends a little before the edge of its cell, because the text of the next column begins there.
+
     >>> number_format("money", 2), number_format("percent", 1), number_format("whole", 2)
-    ('#,##0.00', '0.0 %', '#,##0')
+    ('#,##0.00_)_)', '0.0 %_)_)', '#,##0_)_)')
     """
     places = f".{'0' * decimals}" if decimals > 0 else ""
     formats: Mapping[Kind, str] = {
-        "number": f"#,##0{places}",
-        "money": f"#,##0{places}",
-        "whole": "#,##0",
-        "percent": f"0{places} %",
+        "number": f"#,##0{places}{_EDGE}",
+        "money": f"#,##0{places}{_EDGE}",
+        "whole": f"#,##0{_EDGE}",
+        "percent": f"0{places} %{_EDGE}",
         "date": "yyyy-mm-dd",
     }
     return formats.get(kind, "General")

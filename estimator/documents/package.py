@@ -61,14 +61,16 @@ def finish(archive: bytes, *, properties: Properties) -> bytes:
         if CORE not in names:
             raise ValueError(f"archive has no {CORE}")
         parts = {name: before.read(name) for name in names if not name.endswith("/")}
-    parts[CORE] = _core(properties).encode()
-    if APP in parts:
-        parts[APP] = _APP.encode()
-    return pack(parts)
+    return pack(parts, properties=properties)
 
 
-def pack(parts: Mapping[str, bytes]) -> bytes:
-    """Return a zip archive of the parts in the fixed order, each with the same time and mode."""
+def pack(parts: Mapping[str, bytes], *, properties: Properties) -> bytes:
+    """Return an archive of the parts in the fixed order, each with the same time and mode.
+
+    The parts that tell of the file itself are replaced by ours.
+    """
+    own = {CORE: _core(properties).encode(), APP: _APP.encode()}
+    parts = {name: own.get(name, part) for name, part in parts.items()}
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as after:
         for name in sorted(parts, key=lambda name: (_FIRST.get(name, len(_FIRST)), name)):

@@ -43,8 +43,9 @@ from estimator.documents.xlsx_widths import (
     text_width,
 )
 
-_FACT_NEEDS: Final = (14.0, 14.0, 9.0, 24.0)  # label, value, unit, note [digits]
+_FACT_NEEDS: Final = (14.0, 14.0, 9.0, 36.0)  # label, value, unit, note [digits]
 _LABEL_WIDEST: Final = 34.0
+_LISTED: Final = ("bullet", "number")  # paragraphs that stand close together
 _TABLE_NAME_MOST: Final = 255
 
 
@@ -62,7 +63,7 @@ def planned(document: Document) -> list[SheetPlan]:
         else:
             placer.line(section.title, TITLE, spread=False)
             placer.line(_identity(document, document.title), LINE, spread=False)
-        placer.skip()
+            placer.skip()
         for block in section.blocks:
             placer.block(block)
         placer.close()
@@ -153,10 +154,12 @@ class _Placer:
         self._names: dict[str, str] = {}
         self._next = 1
         self._number = 0
+        self._listed = False
 
     def open(self, plan: SheetPlan) -> None:
         self.plans.append(plan)
         self._next = 1
+        self._listed = False
 
     @property
     def _plan(self) -> SheetPlan:
@@ -179,6 +182,9 @@ class _Placer:
         self._next += 1
 
     def block(self, block: Block) -> None:
+        if self._listed and not (isinstance(block, Paragraph) and block.lead in _LISTED):
+            self.skip()
+        self._listed = isinstance(block, Paragraph) and block.lead in _LISTED
         if isinstance(block, Paragraph):
             self.paragraph(block)
         elif isinstance(block, Facts):

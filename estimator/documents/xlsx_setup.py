@@ -199,7 +199,8 @@ def _print(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:
     margins.top = margins.bottom = _HEAD_MARGIN_IN
     margins.header = margins.footer = _MARGIN_IN * 0.7
     sheet.print_area = f"A1:{letters(len(plan.widths))}{plan.last_row}"
-    if len(plan.tables) == 1:
+    ends = [place.total or place.last for place in plan.tables]
+    if ends == [plan.last_row]:  # on a page with other text the head would be out of place
         head = plan.tables[0].head_row
         sheet.print_title_rows = f"{head}:{head}"
     for row in plan.breaks:

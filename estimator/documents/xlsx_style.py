@@ -109,9 +109,9 @@ def _border(line: str) -> Border:
     from openpyxl.styles import Border, Side
 
     if line == "row":
-        return Border(bottom=Side("hair", color=RULE))
+        return Border(bottom=Side("thin", color=HAIR))
     if line == "head":
-        return Border(top=Side("thin", color=HAIR), bottom=Side("medium", color=ACCENT))
+        return Border(top=Side("thin", color=RULE), bottom=Side("medium", color=ACCENT))
     if line == "total":
         return Border(top=Side("thin", color=ACCENT), bottom=Side("thin", color=ACCENT))
     if line == "sign":

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from estimator.documents.description import Document
 from estimator.documents.look import FACE, SHEET_PT
-from estimator.documents.package import Properties, finish, pack
+from estimator.documents.package import Properties, pack
 from estimator.documents.xlsx_cells import Texts, letters, quoted_sheet, text_cell
 from estimator.documents.xlsx_formula import Addresses
 from estimator.documents.xlsx_layout import planned
@@ -69,7 +69,7 @@ def write_xlsx(document: Document) -> bytes:
     properties = Properties(
         title=document.title, subject=document.subject, author=document.author, shown_date=document.shown_date
     )
-    return finish(pack(parts), properties=properties)
+    return pack(parts, properties=properties)
 
 
 def _empty_book(plans: Sequence[SheetPlan]) -> Workbook:

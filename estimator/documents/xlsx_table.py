@@ -1,0 +1,188 @@
+"""Rows of a table as XML: its head, its values and live formulas, its total."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from estimator.calc.formula import Expression
+from estimator.documents.description import Cell, Column, Formula, Kind
+from estimator.documents.look import ENTRY, RIGHT_ALIGNED, number_format
+from estimator.documents.shown import shown
+from estimator.documents.xlsx_cells import ROW, formula_cell, letters, number_text, word_formula_cell
+from estimator.documents.xlsx_formula import Addresses, total_formula
+from estimator.documents.xlsx_plan import SheetPlan, TablePlace
+from estimator.documents.xlsx_style import CAPTION, DATA, HEAD, TOTAL, Style
+from estimator.documents.xlsx_values import Maker, Values, checked_number
+from estimator.documents.xlsx_verdict import verdict_formula, verdict_words
+from estimator.documents.xlsx_widths import PADDING, height_pt, lines_needed, text_width
+
+
+class TableRows:
+    """Writes the rows of tables with the workbook's addresses at hand."""
+
+    def __init__(self, values: Values, book: Addresses) -> None:
+        self._values = values
+        self._book = book
+
+    def rows(self, plan: SheetPlan, place: TablePlace) -> Iterator[str]:
+        """Yield the table's rows: its head, what it holds, its total."""
+        columns = place.table.columns
+        heads = "".join(
+            self._values.text(f"{letters(number)}{place.head_row}", _head_style(column), head)
+            for number, (column, head) in enumerate(zip(columns, place.heads, strict=True), start=1)
+        )
+        yield f'<row r="{place.head_row}" ht="{place.head_height}" customHeight="1">{heads}</row>'
+        if not place.table.rows:
+            yield f'<row r="{place.first}">{self._values.text(f"A{place.first}", CAPTION, place.table.empty)}</row>'
+        yield from self._table_rows(plan, place)
+        if place.total:
+            yield self._total_row(place)
+
+    def _table_rows(self, plan: SheetPlan, place: TablePlace) -> Iterator[str]:
+        wraps = _wrapped(plan, place)
+        makers = [
+            self._column_maker(place, number, column, wrap=number in wraps)
+            for number, column in enumerate(place.table.columns, start=1)
+        ]
+        for number, cells in enumerate(_judged_rows(place), start=place.first):
+            row = str(number)
+            made = "".join([make(cell, row) for make, cell in zip(makers, cells, strict=True)])
+            lines = max([lines_needed(shown(cells[at - 1]), wide) for at, wide in wraps.items()], default=1)
+            height = f' ht="{height_pt(lines)}"' if lines > 1 else ""
+            yield f'<row r="{row}"{height}>{made}</row>'
+
+    def _column_maker(self, place: TablePlace, number: int, column: Column, *, wrap: bool) -> Maker:
+        style = replace(_data_style(column.kind, column.decimals), wrap=wrap, fill=ENTRY if column.entry else "")
+        letter = letters(number)
+        plain = self._values.maker(letter, style)
+        if column.key == place.table.verdict_column and place.table.judged:
+            return self._verdict_maker(letter, style, verdict_formula(place))
+        if column.formula is not None:
+            return self._live_maker(place, letter, style, column, column.formula, plain)
+        if any(isinstance(row[number - 1], Formula) for row in place.table.rows):
+            return self._formula_cells(place, letter, style, column, plain)
+        return plain
+
+    def _verdict_maker(self, letter: str, style: Style, formula: str) -> Maker:
+        pieces, look = formula.split(ROW), self._values.look(style)
+
+        def make(cell: Cell, row: str) -> str:
+            return word_formula_cell(letter + row, look, row.join(pieces), shown(cell))
+
+        return make
+
+    def _live_maker(
+        self,
+        place: TablePlace,
+        letter: str,
+        style: Style,
+        column: Column,
+        expression: Expression,
+        plain: Maker,
+    ) -> Maker:
+        rendered = self._book.rendered(
+            expression,
+            column.inputs,
+            sheet=place.sheet,
+            home=place,
+            as_shown=column.as_shown,
+            si=column.si,
+        )
+        pieces, look = rendered.split(ROW), self._values.look(style)
+        own = self._formula_cells(place, letter, style, column, plain)
+
+        def make(cell: Cell, row: str) -> str:
+            if isinstance(cell, int | float | Decimal) and not isinstance(cell, bool):
+                at = letter + row
+                return formula_cell(at, look, row.join(pieces), checked_number(at, cell))
+            return own(cell, row)
+
+        return make
+
+    def _formula_cells(self, place: TablePlace, letter: str, style: Style, column: Column, plain: Maker) -> Maker:
+        """Return a maker for a column in which single cells may be live."""
+        look = self._values.look(style)
+
+        def make(cell: Cell, row: str) -> str:
+            if not isinstance(cell, Formula):
+                return plain(cell, row)
+            rendered = self._book.rendered(
+                cell.expression,
+                cell.inputs,
+                sheet=place.sheet,
+                home=place,
+                as_shown=cell.as_shown,
+                si=column.si,
+            )
+            at = letter + row
+            return formula_cell(at, look, rendered.replace(ROW, row), checked_number(at, cell.value))
+
+        return make
+
+    def _total_row(self, place: TablePlace) -> str:
+        cells = []
+        for number, column in enumerate(place.table.columns, start=1):
+            at = f"{letters(number)}{place.total}"
+            style = _total_style(column)
+            if column.total:
+                value = _total(place, number)
+                cells.append(formula_cell(at, self._values.look(style), total_formula(place, number), value))
+            else:
+                cells.append(self._values.text(at, TOTAL, "Total" if number == 1 else ""))
+        return f'<row r="{place.total}">{"".join(cells)}</row>'
+
+
+def _judged_rows(place: TablePlace) -> Sequence[Sequence[Cell]]:
+    """Return the table's rows, the verdict column filled with the word its formula gives."""
+    if not place.table.judged or not place.table.verdict_column:
+        return place.table.rows
+    at = place.column(place.table.verdict_column) - 1
+    words = verdict_words(place)
+    return [[*row[:at], word, *row[at + 1 :]] for row, word in zip(place.table.rows, words, strict=True)]
+
+
+def _wrapped(plan: SheetPlan, place: TablePlace) -> dict[int, float]:
+    """Return the columns whose text is longer than they are wide, with the room they have [digits]."""
+    wraps = {}
+    for number, column in enumerate(place.table.columns, start=1):
+        if column.kind != "text":
+            continue
+        texts = {cell for row in place.table.rows if isinstance(cell := row[number - 1], str)}
+        longest = sorted(texts, key=len, reverse=True)[:5]
+        room = plan.widths[number - 1] - PADDING
+        if any("\n" in text or text_width(text) > room + PADDING / 2 for text in longest):
+            wraps[number] = room
+    return wraps
+
+
+def _total(place: TablePlace, number: int) -> str:
+    cells = [row[number - 1] for row in place.table.rows]
+    if place.table.columns[number - 1].total == "count":
+        return str(sum(shown(cell) != "" for cell in cells))
+    values = [cell.value if isinstance(cell, Formula) else cell for cell in cells]
+    numbers = [value for value in values if isinstance(value, int | float | Decimal)]
+    return number_text(math.fsum(numbers))
+
+
+def _data_style(kind: Kind, decimals: int) -> Style:
+    if kind in RIGHT_ALIGNED:
+        return replace(DATA, align="right", number_format=number_format(kind, decimals))
+    return replace(DATA, number_format=number_format(kind, decimals))
+
+
+def _head_style(column: Column) -> Style:
+    # The filter button covers the right end of the cell's last line.
+    return replace(HEAD, align="right", indent=2) if column.kind in RIGHT_ALIGNED else HEAD
+
+
+def _total_style(column: Column) -> Style:
+    if column.total == "count":
+        return replace(
+            TOTAL,
+            align="left" if column.kind not in RIGHT_ALIGNED else "right",
+            number_format=number_format("whole", 0),
+        )
+    return replace(TOTAL, align="right", number_format=number_format(column.kind, column.decimals))
