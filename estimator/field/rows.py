@@ -1,0 +1,72 @@
+"""What the readings folder holds: rows as read from a field sheet, and decisions about them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+SHORT: Final = 12
+"""Hexadecimal digits of a hash that are shown, and that are enough to name a batch."""
+
+ROWS_A_BATCH: Final = 1_000_000
+"""Most rows of one batch, so that a row's received order is its batch's number times this plus its place."""
+
+KINDS: Final = ("void", "restore", "remap", "accept", "waive")
+"""What a decision can do, in the order in which they are explained."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ReadRow:
+    """One row of a field sheet as read: a circuit and a round, its cells still text.
+
+    ``batch`` is the hash of the batch that holds it, ``order`` grows with every row received,
+    ``sheet`` is the medium whose columns it has, ``tab`` the worksheet's own name (empty for CSV),
+    ``cells`` goes from column key to text and leaves empty cells out, ``stated`` holds what the
+    sheet states above its head (``decimals: comma``), lower-case keys.
+    """
+
+    batch: str
+    file: str
+    sheet: str
+    row: int
+    order: int
+    circuit: str
+    round: str
+    cells: Mapping[str, str]
+    notes: tuple[str, ...] = ()
+    tab: str = ""
+    stated: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def key(self) -> str:
+        """Return the name by which a decision can point at this row alone."""
+        parts = (self.batch[:SHORT], self.tab, str(self.row)) if self.tab else (self.batch[:SHORT], str(self.row))
+        return ":".join(parts)
+
+    @property
+    def place(self) -> str:
+        """Return file, sheet and row as a person looks them up."""
+        return f"{self.file}, sheet {self.tab}, row {self.row}" if self.tab else f"{self.file}, row {self.row}"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Decision:
+    """A dated decision of a person about something collected; it is a batch of its own.
+
+    ``target`` is a batch's hash or a row's key (``void``, ``restore``), the circuit as typed in the
+    sheet, a batch or a row (``remap``, with the circuit it belongs to in ``to``), or a circuit
+    (``accept``, ``waive``; ``to`` then may name the test). ``date`` is text as stated, ``order``
+    grows with everything received.
+    """
+
+    kind: str
+    target: str
+    reason: str
+    name: str
+    role: str
+    date: str
+    reference: str = ""
+    to: str = ""
+    batch: str = ""
+    order: int = 0
