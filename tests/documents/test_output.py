@@ -1,0 +1,178 @@
+"""Files go into a folder all or none, and what a person made of one is never lost."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from estimator.documents import output
+from estimator.documents.output import RECORD, OutputError, safe_name, write_files
+
+_FILES = {"estimate.xlsx": b"one", "proposal.docx": b"two"}
+
+
+def _contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir() if path.name != RECORD}
+
+
+def test_files_are_written_and_written_again(tmp_path: Path) -> None:
+    folder = tmp_path / "new" / "out"
+
+    assert write_files(folder, _FILES) == (folder / "estimate.xlsx", folder / "proposal.docx")
+    write_files(folder, {**_FILES, "estimate.xlsx": b"three"})
+
+    assert _contents(folder) == {"estimate.xlsx": b"three", "proposal.docx": b"two"}
+
+
+def test_all_edited_files_are_named_and_nothing_is_written(tmp_path: Path) -> None:
+    write_files(tmp_path, _FILES)
+    (tmp_path / "estimate.xlsx").write_bytes(b"edited")
+    (tmp_path / "plan.docx").write_bytes(b"somebody's")
+
+    with pytest.raises(OutputError) as refused:
+        write_files(tmp_path, {"estimate.xlsx": b"1", "proposal.docx": b"2", "plan.docx": b"3"})
+
+    assert [str(fault) for fault in refused.value.faults] == [
+        "estimate.xlsx: was edited since it was written; move it away, or replace it on purpose",
+        "plan.docx: was not written by this program; move it away, or replace it on purpose",
+    ]
+    assert _contents(tmp_path) == {
+        "estimate.xlsx": b"edited",
+        "proposal.docx": b"two",
+        "plan.docx": b"somebody's",
+    }
+
+
+def test_an_edited_file_is_replaced_on_purpose(tmp_path: Path) -> None:
+    write_files(tmp_path, _FILES)
+    (tmp_path / "estimate.xlsx").write_bytes(b"edited")
+
+    write_files(tmp_path, {"estimate.xlsx": b"1"}, replace=True)
+    write_files(tmp_path, {"estimate.xlsx": b"2"})
+
+    assert (tmp_path / "estimate.xlsx").read_bytes() == b"2"
+
+
+def test_a_file_that_already_says_the_same_stands_in_nobodys_way(tmp_path: Path) -> None:
+    (tmp_path / "estimate.xlsx").write_bytes(b"one")
+    before = (tmp_path / "estimate.xlsx").stat().st_mtime_ns
+
+    write_files(tmp_path, _FILES)
+
+    assert (tmp_path / "estimate.xlsx").stat().st_mtime_ns == before
+
+
+@pytest.mark.parametrize("mark", ["~$estimate.xlsx", ".~lock.estimate.xlsx#"])
+def test_a_file_open_in_another_program_is_left_alone(tmp_path: Path, mark: str) -> None:
+    write_files(tmp_path, _FILES)
+    (tmp_path / mark).write_bytes(b"")
+
+    with pytest.raises(OutputError, match=r"estimate\.xlsx: is open in another program"):
+        write_files(tmp_path, {"estimate.xlsx": b"new"})
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("../out.xlsx", "a/b.xlsx", "/etc/x.xlsx", "a\\b.xlsx", "", "..", RECORD),
+        *("nul.xlsx", "a\nb.xlsx", "c:d.docx", "e.xlsx.", "x" * 300),
+    ],
+)
+def test_a_name_that_is_no_plain_file_name_is_refused(tmp_path: Path, name: str) -> None:
+    with pytest.raises(OutputError):
+        write_files(tmp_path / "out", {"good.xlsx": b"", name: b""}, replace=True)
+
+    assert not (tmp_path / "out").exists()
+
+
+def test_names_that_differ_in_case_alone_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match=r"can't tell it from 'a\.xlsx'"):
+        write_files(tmp_path, {"a.xlsx": b"", "A.xlsx": b""})
+
+
+def test_a_link_is_not_followed(tmp_path: Path) -> None:
+    outside = tmp_path / "outside"
+    outside.write_bytes(b"precious")
+    folder = tmp_path / "out"
+    folder.mkdir()
+    (folder / "estimate.xlsx").symlink_to(outside)
+    (folder / RECORD).symlink_to(outside)
+
+    with pytest.raises(OutputError, match="is a symbolic link"):
+        write_files(folder, _FILES, replace=True)
+    write_files(folder, {"proposal.docx": b"two"})
+
+    assert outside.read_bytes() == b"precious"
+    assert json.loads((folder / RECORD).read_text(encoding="utf-8"))["format"] == 1
+
+
+def test_a_damaged_record_vouches_for_nothing(tmp_path: Path) -> None:
+    write_files(tmp_path, _FILES)
+    (tmp_path / RECORD).write_text('{"format": 1, "files": [', encoding="utf-8")
+
+    with pytest.raises(OutputError, match=r"estimate\.xlsx: was not written by this program"):
+        write_files(tmp_path, {"estimate.xlsx": b"new"})
+
+
+def test_a_locked_file_undoes_the_whole_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_files(tmp_path, _FILES)
+    real = os.replace
+
+    def locked(source: Path, target: Path) -> None:
+        if Path(target).name == "proposal.docx" and Path(source).read_bytes() == b"new two":
+            raise PermissionError(13, "Permission denied")
+        real(source, target)
+
+    monkeypatch.setattr(output.os, "replace", locked)
+    with pytest.raises(OutputError) as refused:
+        write_files(tmp_path, {"estimate.xlsx": b"new one", "proposal.docx": b"new two", "third.csv": b"3"})
+
+    assert "proposal.docx: can't be written: it is open in another program" in str(refused.value)
+    assert _contents(tmp_path) == _FILES
+    monkeypatch.undo()
+    write_files(tmp_path, {"estimate.xlsx": b"new one"})
+
+
+def test_a_run_cut_off_between_two_files_does_not_lock_the_next_one_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    write_files(tmp_path, _FILES)
+    real = os.replace
+
+    def cut_off(source: Path, target: Path) -> None:
+        real(source, target)
+        if Path(target).name == "estimate.xlsx":
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(output.os, "replace", cut_off)
+    monkeypatch.setattr(output._Exchange, "_undo", lambda self: None)  # a killed run undoes nothing
+    with pytest.raises(KeyboardInterrupt):
+        write_files(tmp_path, {"estimate.xlsx": b"new one", "proposal.docx": b"new two"})
+    monkeypatch.undo()
+
+    write_files(tmp_path, {"estimate.xlsx": b"newer one", "proposal.docx": b"newer two"})
+
+    assert _contents(tmp_path) == {"estimate.xlsx": b"newer one", "proposal.docx": b"newer two"}
+
+
+def test_a_file_where_the_folder_should_be_is_said(tmp_path: Path) -> None:
+    (tmp_path / "out").write_bytes(b"")
+
+    with pytest.raises(OutputError, match="is a file, not a folder"):
+        write_files(tmp_path / "out", _FILES)
+
+
+@pytest.mark.parametrize(
+    ("text", "name"),
+    [
+        ("Bid 26-014", "Bid-26-014.csv"),
+        ("../../etc/passwd", "etc-passwd.csv"),
+        ("CON", "CON_.csv"),
+        ("", "document.csv"),
+    ],
+)
+def test_a_text_becomes_a_name_that_every_system_takes(text: str, name: str) -> None:
+    assert safe_name(text, ".csv") == name
