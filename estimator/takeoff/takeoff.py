@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from estimator.spec.faults import Fault, Faults
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
+from estimator.takeoff.fill import Fill, fill_alerts, fill_families, fill_pathways
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
+from estimator.takeoff.place import PanelUse, panel_alerts, panel_families, panel_use, place_alerts
 from estimator.takeoff.worked import Family
 
 
@@ -18,6 +20,8 @@ class Takeoff:
 
     project: Project
     footage: Footage
+    fill: Fill
+    panels: tuple[PanelUse, ...]
     orders: tuple[CableOrder, ...]
     faults: tuple[Fault, ...]
 
@@ -27,7 +31,14 @@ def take_off(project: Project) -> Takeoff:
     faults = Faults()
     footage = measure(project, faults)
     orders = order_cables(footage, project)
-    return Takeoff(project=project, footage=footage, orders=orders, faults=faults.sorted())
+    return Takeoff(
+        project=project,
+        footage=footage,
+        fill=fill_pathways(footage, project),
+        panels=panel_use(project),
+        orders=orders,
+        faults=faults.sorted(),
+    )
 
 
 def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
@@ -36,6 +47,8 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
     return (
         *length_families(takeoff.footage, project),
         *order_families(takeoff.orders, project),
+        *fill_families(takeoff.fill, project),
+        *panel_families(takeoff.panels, project),
     )
 
 
@@ -45,4 +58,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
     return tuple(sorted({
         *length_alerts(takeoff.footage, project),
         *order_alerts(takeoff.orders, project),
+        *fill_alerts(takeoff.fill, project),
+        *panel_alerts(takeoff.panels, project),
+        *place_alerts(takeoff.fill, project),
     }))  # fmt: skip

@@ -1,0 +1,186 @@
+"""Place: which jacket lies in which space, what shares a segment, and which ports are left."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from estimator.calc.formula import Expression
+from estimator.calc.separation import Clause, RuleIndex, SharingRule, Within, index_rules, judge_jacket, judge_shared
+from estimator.reference.lookup import table
+from estimator.spec.faults import Place
+from estimator.spec.model import Cable, Project
+from estimator.spec.plant import Segment
+from estimator.takeoff.alerts import Alert
+from estimator.takeoff.fill import Fill, SegmentFill
+from estimator.takeoff.worked import Family, Input
+
+FREE_PORTS = Expression("ports - used")
+"""Ports that a panel has left [ports]."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PanelUse:
+    """A patch panel and the ports that circuits take."""
+
+    room: str
+    panel: str
+    kind: str
+    ports: int
+    used: tuple[tuple[int, str], ...]
+
+    @property
+    def free(self) -> int:
+        """Ports left."""
+        return int(FREE_PORTS(ports=self.ports, used=len(self.used)))
+
+
+def panel_use(project: Project) -> tuple[PanelUse, ...]:
+    """Return every patch panel with the circuits on its ports, in port order."""
+    used: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for run in project.runs:
+        if run.panel is not None and run.port is not None:
+            used.setdefault((run.drop.room, run.panel), []).append((run.port, run.id))
+    return tuple(
+        PanelUse(room=room.id, panel=panel.id, kind=panel.kind, ports=panel.ports,
+                 used=tuple(sorted(used.get((room.id, panel.id), []))))
+        for room in project.rooms.values() for panel in room.patch_panels
+    )  # fmt: skip
+
+
+def panel_families(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Family]:
+    """Yield the free ports of each panel."""
+    places = {
+        (room.id, panel.id): panel.source.at("ports") for room in project.rooms.values() for panel in room.patch_panels
+    }
+
+    def inputs(index: int) -> dict[str, Input]:
+        use = panels[index]
+        origin = f"panel, {places[use.room, use.panel]}"
+        return {
+            "ports": Input(float(use.ports), "ports", origin),
+            "used": Input(float(len(use.used)), "ports", "circuits that end on it"),
+        }
+
+    if panels:
+        yield Family(
+            what="panel", name="free_ports", meaning="ports left on a patch panel", unit="ports", formula=FREE_PORTS,
+            source="count of the circuits that end on it", subjects=[f"{use.room}-{use.panel}" for use in panels],
+            values=[float(use.free) for use in panels], inputs=inputs,
+        )  # fmt: skip
+
+
+def panel_alerts(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Alert]:
+    """Yield a warning for a room whose copper panels have no port left, or too few."""
+    for room in project.rooms.values():
+        here = [use for use in panels if use.room == room.id and use.kind == "copper"]
+        ports = sum(use.ports for use in here)
+        without = sum(
+            1 for run in project.runs
+            if run.drop.room == room.id and run.cable.medium == "balanced_pair" and run.panel is None
+        )  # fmt: skip
+        taken = sum(len(use.used) for use in here) + without
+        if here and taken >= ports:
+            text = "has no ports left" if taken == ports else "has too few ports"
+            yield Alert(
+                room.source.at("patch_panels"), "no ports left", room.id, f"room {room.id} {text}",
+                f"{taken} links", f"{ports} ports", "its patch panels as typed", "add a panel, and leave room to grow",
+            )  # fmt: skip
+
+
+def place_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
+    """Yield a warning for each jacket that a space doesn't permit and each pair that may not share."""
+    edition = _year(project.codes.electrical)
+    rules = index_rules(
+        SharingRule(a=r.text("a"), b=r.text("b"), within=r.text("within"), verdict=r.text("verdict"),
+                    condition=str(r.cells["condition"]), rule=r.text("rule"))
+        for r in table("separation_rules")
+    )  # fmt: skip
+    clauses = [
+        Clause(rule=r.text("rule"), since=int(r.number("since")), clause=r.text("clause"))
+        for r in table("separation_clauses")
+    ]
+    for filled in fill.segments:
+        yield from _jackets(filled)
+        yield from _shared(filled, rules, clauses, edition)
+    yield from _last_legs(project)
+
+
+def _year(edition: str) -> int:
+    found = re.search(r"\d{4}", edition)
+    return int(found.group()) if found else 2023
+
+
+def jacket_word(cable: Cable, space: str) -> tuple[str, str | None]:
+    """Return how a cable's jacket stands to a space, and what the space asks for."""
+    classes = table("circuit_classes")
+    family = classes.find(circuit_class=cable.circuit_class).cells.get("family")
+    spaces, jackets, replaced = table("spaces"), table("jackets"), table("jacket_substitutions")
+    required = (
+        spaces.find(space=space, family=family).text("required") if spaces.has(space=space, family=family) else None
+    )
+    permitted = replaced.find(jacket=required).texts("may_be_replaced_by") if replaced.has(jacket=required) else ()
+    word = judge_jacket(
+        cable.jacket, required=required, replaced_by=permitted, known={r.text("jacket") for r in jackets}
+    )
+    return word, required
+
+
+def _jackets(filled: SegmentFill) -> Iterable[Alert]:
+    segment = filled.segment
+    metal = segment.kind == "conduit" and table("metal_raceways").has(kind=segment.material)
+    if metal:
+        return
+    for cable, count in filled.counts:
+        yield from _jacket(cable, segment.space, f"{count} of {cable.id} in {segment.kind.replace('_', ' ')} {segment.id}",
+                           segment.source.at("space"), segment.id)  # fmt: skip
+
+
+def _jacket(cable: Cable, space: str, what: str, place: Place, subject: str) -> Iterable[Alert]:
+    word, required = jacket_word(cable, space)
+    source = table("jacket_substitutions").source
+    if word == "does not fit":
+        yield Alert(place, "jacket", subject, f"{what}, a {space} space", f"jacket {cable.jacket}",
+                    f"{required} or a permitted substitute", source,
+                    f"order {required} cable, or run it in a complete metal raceway")  # fmt: skip
+    elif word == "unknown jacket":
+        yield Alert(place, "jacket", subject, f"{what}, a {space} space", f"jacket {cable.jacket or 'not typed'}",
+                    f"{required or 'a listed jacket'}", source, "type the jacket's listing mark")  # fmt: skip
+    elif space in ("outdoor", "wet") and cable.jacket != "OSP":
+        yield Alert(place, "jacket", subject, f"{what}, a {space} space", f"jacket {cable.jacket}",
+                    "a listing for that place", "NFPA 70 300.11 and the cable's own listing",
+                    "check that the cable is listed for wet or outdoor places")  # fmt: skip
+
+
+def _last_legs(project: Project) -> Iterable[Alert]:
+    done: set[tuple[str, int]] = set()
+    for run in project.runs:
+        space = run.drop.space
+        if space is not None and (run.cable.id, id(run.drop)) not in done:
+            done.add((run.cable.id, id(run.drop)))
+            yield from _jacket(run.cable, space, f"last leg of {run.drop.id}", run.drop.source.at("space"), run.id)
+
+
+def _within(segment: Segment) -> Within:
+    found = table("kinds_of_pathway").find(kind=segment.kind).text("within")
+    words: dict[str, Within] = {"raceway": "raceway", "tray": "tray", "open": "open"}
+    return words[found]
+
+
+def _shared(filled: SegmentFill, rules: RuleIndex, clauses: list[Clause], edition: int) -> Iterable[Alert]:
+    classes = {cable.circuit_class for cable, _ in (*filled.counts, *filled.existing)}
+    if len(classes) < 2:
+        return
+    segment = filled.segment
+    judged = judge_shared(classes, within=_within(segment), rules=rules, clauses=clauses, edition=edition)
+    for pair in judged:
+        names = f"{pair.a.replace('_', ' ')} with {pair.b.replace('_', ' ')}"
+        source = f"NFPA 70-{edition}, {pair.clause}" if pair.clause else table("separation_rules").source
+        limit = {"apart": "kept apart", "if": f"only if {pair.condition}"}.get(
+            pair.verdict, pair.condition or pair.verdict
+        )
+        yield Alert(
+            segment.source.at("id"), "separation", segment.id, f"{segment.kind.replace('_', ' ')} {segment.id} is shared",
+            names, limit, source, "send one of them another way, or ask the authority having jurisdiction",
+        )  # fmt: skip
