@@ -1,0 +1,189 @@
+"""Fiber: component limit by reference method, application budget, the tighter of both."""
+
+from __future__ import annotations
+
+from functools import partial
+
+import pytest
+
+from estimator.calc import fiber
+from estimator.reference.lookup import TableError, table
+from estimator.units.rounding import round_half_up
+from tests.published import Check
+
+
+def _most(component: str) -> float:
+    return table("fiber_component_limits").find(component=component).number("most_db")
+
+
+def _limit(edition: str, kind: str, wavelength_nm: int, length_m: float, pairs: int, splices: int) -> float:
+    row = table("fiber_attenuation").find(edition=edition, fiber=kind, wavelength_nm=wavelength_nm)
+    return fiber.component_limit_db(
+        length_m=length_m,
+        db_per_km=row.number("db_per_km"),
+        pairs=pairs,
+        pair_db=_most("connector_pair"),
+        splices=splices,
+        splice_db=_most("splice"),
+    )
+
+
+def _owner_margin(set_aside_db: float) -> float:
+    """Return a sample budget's margin: 13 dB of gain, set-asides, two connector pairs of 0.5 dB."""
+    budget = fiber.power_budget_db(
+        transmit_dbm=-18.0, receive_dbm=-31.0, set_aside_db=set_aside_db + 2 * _most("splice")
+    )
+    passive = fiber.component_limit_db(length_m=0, db_per_km=1.0, pairs=2, pair_db=0.5, splices=0, splice_db=0.3)
+    return budget - passive
+
+
+def _loss(length_m: float, db_per_km: float) -> float:
+    return round_half_up(fiber.application_loss_db(length_m=length_m, db_per_km=db_per_km, connections_db=1.5), 1)
+
+
+def _reach_km(db_per_km: float) -> float:
+    row = table("fiber_applications").find(application="1000BASE-LX", fiber="single_mode")
+    return fiber.reach_m(budget_db=row.number("loss_db"), connections_db=2.0, db_per_km=db_per_km) / 1000
+
+
+GUIDE = "state university telecommunications design guide, sample link-loss budget; single"
+TASK_FORCE = "IEEE 802.3 clause 52 and its task force: 3.5 dB/km and 1.5 dB of connections"
+CONSORTIUM = "fiber consortium application page; single"
+
+CHECKS = [
+    *(
+        Check(
+            discipline="fiber",
+            what=f"performance margin with {set_aside} dB in hand [dB]",
+            source=GUIDE,
+            expected=margin,
+            tolerance=0.05,
+            obtained=partial(_owner_margin, set_aside),
+        )
+        for set_aside, margin in ((2.0, 9.4), (3.0, 8.4))
+    ),
+    *(
+        Check(
+            discipline="fiber",
+            what=f"10GBASE-SR channel loss at {length_m} m [dB]",
+            source=f"{TASK_FORCE}; {confidence}",
+            expected=printed,
+            tolerance=0.0,
+            obtained=partial(_loss, length_m, 3.5),
+        )
+        for length_m, printed, confidence in ((300, 2.6, "confirmed"), (400, 2.9, "single"))
+    ),
+    *(
+        Check(
+            discipline="fiber",
+            what=f"400GBASE-SR4.2 channel loss at {length_m} m [dB]",
+            source=CONSORTIUM,
+            expected=printed,
+            tolerance=0.0,
+            obtained=partial(_loss, length_m, 3.0),
+        )
+        for length_m, printed in ((70, 1.7), (100, 1.8), (150, 2.0))
+    ),
+    *(
+        Check(
+            discipline="fiber",
+            what=f"1000BASE-LX reach at {rate} dB/km [km]",
+            source=CONSORTIUM,
+            expected=km,
+            tolerance=0.05,
+            obtained=partial(_reach_km, rate),
+        )
+        for rate, km in ((1.0, 2.5), (0.5, 5.0))
+    ),
+    Check(
+        discipline="fiber",
+        what="fiber rate behind 10GBASE-ER at 40 km [dB/km]",
+        source="IEEE 802.3 task-force reflector; single",
+        expected=0.2375,
+        tolerance=5e-5,
+        obtained=lambda: fiber.fiber_rate_db_per_km(
+            budget_db=table("fiber_applications").find(application="10GBASE-ER").number("loss_db"),
+            connections_db=1.5,
+            length_m=40_000,
+        ),
+    ),
+    *(
+        Check(
+            discipline="fiber",
+            what=f"{name} between launch and receiver [dB]",
+            source=source,
+            expected=printed,
+            tolerance=0.05,
+            obtained=partial(fiber.power_budget_db, transmit_dbm=transmit, receive_dbm=receive),
+        )
+        for name, transmit, receive, printed, source in (
+            ("10BASE-FL on 62.5 um", -20, -32.5, 12.5, "IEEE 802.3 clause 18, media adapter manual; single"),
+            ("10BASE-FL on 50 um", -25.7, -32.5, 6.8, "IEEE 802.3 clause 18, media adapter manual; single"),
+            ("1000BASE-SX", -9.5, -17, 7.5, "IEEE 802.3 clause 38, equipment manual; single"),
+            ("1000BASE-LX", -11, -19, 8.0, "IEEE 802.3 clause 38, equipment manual; single"),
+        )
+    ),
+]
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=str)
+def test_published_figure_comes_out(check: Check) -> None:
+    """Every published budget, loss and reach is reproduced."""
+    check.hold()
+
+
+# ANSI/TIA-568.3-D has 3.0 dB/km for OM3 at 850 nm, 568-C.3 had 3.5: 0.9 or 1.05 dB, and two pairs.
+@pytest.mark.parametrize(("edition", "total_db"), [("568.3-D", 2.4), ("568-C.3", 2.55)])
+def test_edition_decides_the_component_limit(edition: str, total_db: float) -> None:
+    """300 m of OM3 and two pairs."""
+    assert _limit(edition, "OM3", 850, 300, 2, 0) == pytest.approx(total_db)
+
+
+def test_tighter_limit_governs() -> None:
+    """Components at 2.4 dB are tighter than 10GBASE-SR's 2.6 dB; with four pairs they are not."""
+    budget = table("fiber_applications").find(application="10GBASE-SR", fiber="OM3").number("loss_db")
+    tight = fiber.governing(component_db=_limit("568.3-D", "OM3", 850, 300, 2, 0), application_db=budget)
+    loose = fiber.governing(component_db=_limit("568.3-D", "OM3", 850, 300, 4, 0), application_db=budget)
+
+    assert tight.by == fiber.COMPONENTS
+    assert tight.limit_db == pytest.approx(2.4)
+    assert (loose.by, loose.limit_db) == (fiber.APPLICATION, 2.6)
+
+
+def test_equal_limits_and_no_application() -> None:
+    """At the same figure, and without an application, the components are named."""
+    assert fiber.governing(component_db=0.1 + 0.2, application_db=0.3).by == fiber.COMPONENTS
+    assert fiber.governing(component_db=2.4, application_db=None).by == fiber.COMPONENTS
+
+
+# Mated pairs at the ends: both with one reference cord, one with two, none with three.
+@pytest.mark.parametrize(("method", "pairs"), [("one_cord", 3), ("two_cord", 2), ("three_cord", 1)])
+def test_reference_method_counts_the_ends(method: str, pairs: int) -> None:
+    """One pair inside the link, and what the method adds."""
+    ends = int(table("fiber_reference_methods").find(method=method).number("ends_counted"))
+
+    assert fiber.counted_pairs(inside_pairs=1, ends_counted=ends) == pairs
+
+
+def test_outside_plant_without_connectors() -> None:
+    """1.5 km at 0.5 dB/km is 0.75 dB (TIA outside-plant limit); two splices add 0.6 dB."""
+    assert _limit("568.3-D", "single_mode_outside_plant", 1310, 1500, 0, 0) == pytest.approx(0.75)
+    assert _limit("568.3-D", "single_mode_outside_plant", 1310, 1500, 0, 2) == pytest.approx(1.35)
+
+
+def test_link_of_nothing_allows_nothing() -> None:
+    """No length, no pair, no splice: no loss is allowed, and a negative count is refused."""
+    assert _limit("568.3-D", "OM4", 850, 0, 0, 0) == 0.0
+    with pytest.raises(ValueError, match="inside_pairs must not be below zero, not -1"):
+        fiber.counted_pairs(inside_pairs=-1, ends_counted=2)
+
+
+def test_connections_that_take_the_budget_leave_no_reach() -> None:
+    """A budget eaten by its connections reaches nowhere."""
+    assert fiber.reach_m(budget_db=1.5, connections_db=2.0, db_per_km=0.4) == 0.0
+
+
+def test_wavelength_that_is_not_tabled_is_refused() -> None:
+    """The look-up says which wavelengths there are."""
+    with pytest.raises(TableError, match="wavelength_nm: 850, 1300"):
+        table("fiber_attenuation").find(edition="568.3-D", fiber="OM3", wavelength_nm=1311)
