@@ -52,7 +52,7 @@ class Addresses:
         except ValueError as wrong:
             raise ValueError(f"formula {expression.text!r}: {wrong}") from wrong
         if si != 1.0 and not as_shown:
-            formula = f"({formula})/{_literal(si)}"
+            formula = f"{_fenced(formula)}/{_literal(si)}"
         return checked_formula(formula)
 
     def table(self, name: str) -> TablePlace:
@@ -256,3 +256,13 @@ def _plain_keys(table: Table, ref: Matching) -> bool:
 def _literal(number: float) -> str:
     text = repr(float(number)).upper().removesuffix(".0")
     return f"({text})" if number < 0 else text
+
+
+def _fenced(formula: str) -> str:
+    """Return the formula in brackets, unless it stands in a pair of its own already."""
+    depth = 0
+    for place, sign in enumerate(formula):
+        depth += (sign == "(") - (sign == ")")
+        if depth == 0:
+            return formula if sign == ")" and place == len(formula) - 1 else f"({formula})"
+    return f"({formula})"

@@ -254,8 +254,6 @@ class _Placer:
         self._plan.tables.append(
             TablePlace(table, name, self._plan.name, heads, self._next, height_pt(lines) + 2, first, last, total)
         )
-        if total:
-            self._plan.spacers.append(last + 1)
         self._next = (total or last) + 2
 
 

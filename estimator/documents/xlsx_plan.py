@@ -96,7 +96,6 @@ class SheetPlan:
     facts: list[FactPlace] = field(default_factory=list)
     tables: list[TablePlace] = field(default_factory=list)
     signs: list[SignPlace] = field(default_factory=list)
-    spacers: list[int] = field(default_factory=list)
     breaks: list[int] = field(default_factory=list)
     last_row: int = 1
 

@@ -48,7 +48,6 @@ def set_up(sheet: Worksheet, plan: SheetPlan, document: Document, words: WordLis
         sheet.column_dimensions[letters(number)].width = width
     sheet.sheet_view.showGridLines = False
     _merge(sheet, plan)
-    _link(sheet, plan)
     for place in plan.tables:
         if place.table.rows:
             _list(sheet, place)
@@ -74,17 +73,6 @@ def _merge(sheet: Worksheet, plan: SheetPlan) -> None:
     for row, first, count in ranges:
         if count > 1:
             sheet.merged_cells.add(f"{letters(first)}{row}:{letters(first + count - 1)}{row}")
-
-
-def _link(sheet: Worksheet, plan: SheetPlan) -> None:
-    from openpyxl.worksheet.hyperlink import Hyperlink
-
-    # openpyxl hangs a link on a cell, but a cell here would leave rows in the sheet to splice.
-    links: list[Hyperlink] = sheet._hyperlinks  # type: ignore[attr-defined]
-    for line in plan.lines:
-        if line.link:
-            place = f"{quoted_sheet(line.link)}A1"
-            links.append(Hyperlink(ref=f"A{line.row}", location=place, display=line.text))
 
 
 def _list(sheet: Worksheet, place: TablePlace) -> None:

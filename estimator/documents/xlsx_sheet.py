@@ -16,7 +16,6 @@ from estimator.documents.xlsx_style import LABEL, SIGN, SIGN_HEAD, VALUE, Style,
 from estimator.documents.xlsx_table import TableRows
 from estimator.documents.xlsx_values import Values, checked_number
 
-_SPACER_PT: Final = 5.0
 _SIGN_PT: Final = 30.0
 _SIGN_HEADS: Final = ("Role", "Name", "Date", "Signature")
 
@@ -38,7 +37,6 @@ class SheetRows:
             pieces: dict[int, str | Iterable[str]] = {}
             pieces.update((line.row, self._line(plan, line)) for line in plan.lines)
             pieces.update((place.row, self._fact(plan, place)) for place in plan.facts)
-            pieces.update((row, f'<row r="{row}" ht="{_SPACER_PT}" customHeight="1"/>') for row in plan.spacers)
             for sign in plan.signs:
                 pieces[sign.row] = self._signs(plan, sign)
             for place in plan.tables:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.documents.description import Cell, Column, Formula, Kind
@@ -18,6 +19,8 @@ from estimator.documents.xlsx_style import CAPTION, DATA, HEAD, TOTAL, Style
 from estimator.documents.xlsx_values import Maker, Values, checked_number
 from estimator.documents.xlsx_verdict import verdict_formula, verdict_words
 from estimator.documents.xlsx_widths import PADDING, height_pt, lines_needed, text_width
+
+_SPACER_PT: Final = 5.0
 
 
 class TableRows:
@@ -39,6 +42,8 @@ class TableRows:
             yield f'<row r="{place.first}">{self._values.text(f"A{place.first}", CAPTION, place.table.empty)}</row>'
         yield from self._table_rows(plan, place)
         if place.total:
+            # Apart from the rows, so that no filter takes the total for one of them.
+            yield f'<row r="{place.last + 1}" ht="{_SPACER_PT}" customHeight="1"/>'
             yield self._total_row(place)
 
     def _table_rows(self, plan: SheetPlan, place: TablePlace) -> Iterator[str]:

@@ -82,7 +82,7 @@ class Values:
                 return number_cell(at, self.styles.number(dates), str(day))
             if isinstance(cell, Verdict):
                 return self.text(at, toned(words, cell.tone), cell.word)
-            return self.text(at, words, shown(cell))
+            return self.text(at, words, str(cell) if type(cell) is int else shown(cell))
 
         return make
 

@@ -11,11 +11,12 @@ import io
 import re
 import zipfile
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from estimator.documents.description import Document
 from estimator.documents.look import FACE, SHEET_PT
-from estimator.documents.package import Properties, pack
+from estimator.documents.package import Properties, pack, xml_text
 from estimator.documents.xlsx_cells import Texts, letters, quoted_sheet, text_cell
 from estimator.documents.xlsx_formula import Addresses
 from estimator.documents.xlsx_layout import planned
@@ -41,7 +42,17 @@ _TEXTS_LINK: Final = (
 _STYLES_PART: Final = "xl/styles.xml"
 _DIMENSION: Final = re.compile(rb'<dimension ref="[^"]*"\s*/>')
 _NO_ROWS: Final = re.compile(rb"<sheetData\s*/>|<sheetData>\s*</sheetData>")
+_MARGINS: Final = re.compile(rb"<pageMargins")
 _FIRST_FONT: Final = re.compile(rb"<font>.*?</font>", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class _Filling:
+    """What goes into an empty sheet: its rows, the area they take, links between sheets."""
+
+    rows: str
+    area: str
+    links: str
 
 
 def write_xlsx(document: Document) -> bytes:
@@ -61,9 +72,11 @@ def write_xlsx(document: Document) -> bytes:
         book.create_sheet(LISTS).sheet_state = "hidden"
     texts = Texts()
     rows = SheetRows(texts, Styles(book.worksheets[0]), Addresses(plans))
-    filled = [(rows.rows(plan), f"A1:{letters(len(plan.widths))}{plan.last_row}") for plan in plans]
+    filled = [
+        _Filling(rows.rows(plan), f"A1:{letters(len(plan.widths))}{plan.last_row}", _links(plan)) for plan in plans
+    ]
     if words.lists:
-        filled.append((_word_rows(words, texts), "A1"))
+        filled.append(_Filling(_word_rows(words, texts), "A1", ""))
     parts = _spliced(_saved(book), filled)
     _add_texts(parts, texts)
     properties = Properties(
@@ -94,6 +107,16 @@ def _saved(book: Workbook) -> bytes:
     return out.getvalue()
 
 
+def _links(plan: SheetPlan) -> str:
+    """Return the sheet's links to others; openpyxl would want a cell of its own for each."""
+    links = "".join(
+        f'<hyperlink ref="A{line.row}" location="{xml_text(quoted_sheet(line.link) + "A1")}"/>'
+        for line in plan.lines
+        if line.link
+    )
+    return f"<hyperlinks>{links}</hyperlinks>" if links else ""
+
+
 def _word_rows(words: WordLists, texts: Texts) -> str:
     """Return the rows of the hidden sheet: a column for each list of legal words."""
     rows = []
@@ -107,14 +130,15 @@ def _word_rows(words: WordLists, texts: Texts) -> str:
     return "".join(rows)
 
 
-def _spliced(archive: bytes, filled: Sequence[tuple[str, str]]) -> dict[str, bytes]:
+def _spliced(archive: bytes, filled: Sequence[_Filling]) -> dict[str, bytes]:
     """Return the parts of the package with the rows in their sheets and our face as the default."""
     with zipfile.ZipFile(io.BytesIO(archive)) as package:
         parts = {name: package.read(name) for name in package.namelist()}
-    for number, (rows, area) in enumerate(filled, start=1):
+    for number, filling in enumerate(filled, start=1):
         name = f"xl/worksheets/sheet{number}.xml"
-        part = _once(_DIMENSION, f'<dimension ref="{area}"/>'.encode(), parts[name], name)
-        parts[name] = _once(_NO_ROWS, f"<sheetData>{rows}</sheetData>".encode(), part, name)
+        part = _once(_DIMENSION, f'<dimension ref="{filling.area}"/>'.encode(), parts[name], name)
+        part = _once(_NO_ROWS, f"<sheetData>{filling.rows}</sheetData>".encode(), part, name)
+        parts[name] = _once(_MARGINS, f"{filling.links}<pageMargins".encode(), part, name)
     # Blank cells, and the width of a column, follow the first font of the list.
     face = f'<font><name val="{FACE}"/><family val="2"/><sz val="{SHEET_PT}"/></font>'.encode()
     parts[_STYLES_PART] = _once(_FIRST_FONT, face, parts[_STYLES_PART], _STYLES_PART)
