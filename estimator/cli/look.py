@@ -47,9 +47,15 @@ def _fault_json(fault: Fault) -> dict[str, object]:
 
 def _alert_json(alert: Alert) -> dict[str, object]:
     return {
-        **place_json(alert.place), "kind": alert.kind, "subject": alert.subject, "text": alert.text,
-        "value": alert.value, "limit": alert.limit, "source": alert.source, "advice": alert.advice,
-    }  # fmt: skip
+        **place_json(alert.place),
+        "kind": alert.kind,
+        "subject": alert.subject,
+        "text": alert.text,
+        "value": alert.value,
+        "limit": alert.limit,
+        "source": alert.source,
+        "advice": alert.advice,
+    }
 
 
 def figures(chosen: Namespace) -> int:
@@ -82,9 +88,13 @@ def _judged_json(judged: Judged | None) -> dict[str, object]:
 
 def _figure_json(figure: Figure) -> dict[str, object]:
     return {
-        "id": figure.id, "value": figure.value, "unit": figure.unit, "meaning": figure.meaning,
-        **_judged_json(figure.judged), "source": figure.source,
-    }  # fmt: skip
+        "id": figure.id,
+        "value": figure.value,
+        "unit": figure.unit,
+        "meaning": figure.meaning,
+        **_judged_json(figure.judged),
+        "source": figure.source,
+    }
 
 
 def explain(chosen: Namespace) -> int:
@@ -111,12 +121,19 @@ def _no_figure(wanted: str, known: list[str]) -> int:
 
 def _worked_json(worked: Worked) -> dict[str, object]:
     return {
-        "id": worked.id, "meaning": worked.meaning, "value": worked.value, "unit": worked.unit,
-        "formula": worked.formula.text if worked.formula else None, "method": worked.method or None,
-        "inputs": {name: {"value": item.value, "unit": item.unit, "origin": item.origin}
-                   for name, item in worked.inputs.items()},
-        "source": worked.source, **_judged_json(worked.judged),
-    }  # fmt: skip
+        "id": worked.id,
+        "meaning": worked.meaning,
+        "value": worked.value,
+        "unit": worked.unit,
+        "formula": worked.formula.text if worked.formula else None,
+        "method": worked.method or None,
+        "inputs": {
+            name: {"value": item.value, "unit": item.unit, "origin": item.origin}
+            for name, item in worked.inputs.items()
+        },
+        "source": worked.source,
+        **_judged_json(worked.judged),
+    }
 
 
 def _worked_text(worked: Worked) -> str:
@@ -132,8 +149,10 @@ def _worked_text(worked: Worked) -> str:
     lines.append(f"  source:  {worked.source}")
     if worked.judged is not None:
         judged = worked.judged
-        lines.append(f"  verdict: {judged.word}; limit {shown(judged.limit, worked.unit)} ({judged.source}), "
-                     f"margin {shown(judged.margin, worked.unit)}")  # fmt: skip
+        lines.append(
+            f"  verdict: {judged.word}; limit {shown(judged.limit, worked.unit)} ({judged.source}), "
+            f"margin {shown(judged.margin, worked.unit)}"
+        )
     return "\n".join(lines)
 
 

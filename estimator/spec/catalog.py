@@ -9,8 +9,22 @@ from estimator.spec.cabling import CableType
 from estimator.spec.faults import Faults, known_words, nearest
 from estimator.spec.model import NO_PLACE, Cable
 
-_FILLED = ("medium", "category", "pairs", "conductors", "awg", "stranding", "jacket", "circuit_class", "od_m",
-           "put_up_m", "nvp", "fiber_class", "strands", "coax_type")  # fmt: skip
+_FILLED = (
+    "medium",
+    "category",
+    "pairs",
+    "conductors",
+    "awg",
+    "stranding",
+    "jacket",
+    "circuit_class",
+    "od_m",
+    "put_up_m",
+    "nvp",
+    "fiber_class",
+    "strands",
+    "coax_type",
+)
 _NEEDED = (
     ("medium", "medium"),
     ("od_m", "od"),
@@ -71,8 +85,12 @@ def _row(name: str | None, typed: CableType | None, faults: Faults) -> Row | Non
     if typed is not None:
         known = [row.text("id") for row in catalog]
         close = nearest(name, known)
-        faults.add(typed.source.at("type"), f"catalog cable {name!r} is not known", f"one of {known_words(known)}",
-                   f"write {close}" if close else "mend the name, or leave `type` out and type the values")  # fmt: skip
+        faults.add(
+            typed.source.at("type"),
+            f"catalog cable {name!r} is not known",
+            f"one of {known_words(known)}",
+            f"write {close}" if close else "mend the name, or leave `type` out and type the values",
+        )
     return None
 
 
@@ -86,8 +104,12 @@ def _complete(typed: CableType, values: dict[str, Any], faults: Faults) -> bool:
     if medium == "fiber" and values["fiber_class"] is None:
         missing.append("fiber_class")
     for key in missing:
-        faults.add(typed.source.at(), f"cable {typed.id!r} has no `{key}`", f"`{key}:`, or `type:` of a catalog cable",
-                   "add it")  # fmt: skip
+        faults.add(
+            typed.source.at(),
+            f"cable {typed.id!r} has no `{key}`",
+            f"`{key}:`, or `type:` of a catalog cable",
+            "add it",
+        )
     return not missing
 
 

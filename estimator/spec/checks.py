@@ -11,6 +11,7 @@ from estimator.spec.feeds import Amplifier, ControlUnit, PowerSupply
 from estimator.spec.model import Project, ProjectFile, Run
 from estimator.spec.money import Alternate, OtherLine, PriceItem, UnitPrice
 from estimator.spec.nodes import Source
+from estimator.spec.plant import Segment
 from estimator.units.rounding import over
 
 Check = Callable[[Project, Faults], None]
@@ -22,8 +23,12 @@ def check_file(typed: ProjectFile, project: Project, faults: Faults) -> None:
     """Add the faults of names that the whole job shares: rooms and nodes are one namespace."""
     for node in typed.nodes:
         if node.id in project.rooms:
-            faults.add(node.source.at("id"), f"node {node.id!r} is also a room", "each name once",
-                       "delete the node: a room is a node of the graph already")  # fmt: skip
+            faults.add(
+                node.source.at("id"),
+                f"node {node.id!r} is also a room",
+                "each name once",
+                "delete the node: a room is a node of the graph already",
+            )
 
 
 def check_project(project: Project, faults: Faults) -> None:
@@ -54,39 +59,47 @@ def _segments(project: Project, faults: Faults) -> None:
             if name not in names:
                 _known(segment.source.at(key), "node", name, names, "nodes", faults)
         if segment.start == segment.end:
-            faults.add(segment.source.at("to"), f"segment {segment.id!r} ends where it starts", "two different nodes",
-                       "mend `from` or `to`")  # fmt: skip
+            faults.add(
+                segment.source.at("to"),
+                f"segment {segment.id!r} ends where it starts",
+                "two different nodes",
+                "mend `from` or `to`",
+            )
 
 
 def _carriers(project: Project, faults: Faults) -> None:
     """Conduits and sleeves need a size that is in the table, trays a width and depth."""
-    sizes = table("conduit_table_4")
     for segment in project.segments.values():
-        at = segment.source.at
-        if segment.kind == "conduit" or (segment.kind == "sleeve" and segment.trade_size):
-            if segment.trade_size is None:
-                faults.add(at(), f"conduit {segment.id!r} has no trade size", "`trade_size:` such as 1-1/4", "add it")
-            elif not sizes.has(kind=segment.material, trade=segment.trade_size):
-                there = [str(r.cells["trade"]) for r in sizes if r.cells["kind"] == segment.material]
-                faults.add(at("trade_size"), f"{segment.material} has no trade size {segment.trade_size!r}",
-                           f"one of {', '.join(there)}", "mend the size")  # fmt: skip
+        if segment.kind in ("conduit", "sleeve"):
+            _sized(segment, faults)
         if segment.kind in ("tray", "surface_raceway") and not (segment.width_m and segment.depth_m):
-            faults.add(at(), f"{segment.kind.replace('_', ' ')} {segment.id!r} has no width or depth",
-                       "`width:` and `depth:`", "add both")  # fmt: skip
-        if segment.kind == "sleeve" and segment.firestop is None and segment.trade_size is None:
-            faults.add(at(), f"sleeve {segment.id!r} has neither a firestop system nor a trade size",
-                       "`firestop:` with its system and largest fill, and `trade_size:`", "add them")  # fmt: skip
-        if segment.kind == "sleeve" and segment.firestop and segment.trade_size is None:
-            faults.add(at(), f"sleeve {segment.id!r} has no trade size", "`trade_size:` of its opening", "add it")
-        if segment.nipple and over(segment.length_m, 24 * _INCH_M):
-            faults.add(at("length"), f"nipple {segment.id!r} is {segment.length_m / _INCH_M:.4g} in long",
-                       "24 in or less (NFPA 70 Chapter 9 Note 4)", "shorten it or delete `nipple:`")  # fmt: skip
-        if segment.kind == "conduit" and over(segment.bends_deg, 360):
-            faults.add(at("bends"), f"conduit {segment.id!r} bends {segment.bends_deg:g} degrees",
-                       "at most 360 between pull points (NFPA 70, the raceway's article)",
-                       "split it at a pull point")  # fmt: skip
+            what = f"{segment.kind.replace('_', ' ')} {segment.id!r} has no width or depth"
+            faults.add(segment.source.at(), what, "`width:` and `depth:`", "add both")
         for laid in segment.laid:
             _known(laid.source.at("cable"), "cable", laid.cable, project.cables, "cables", faults)
+
+
+def _sized(segment: Segment, faults: Faults) -> None:
+    at, sizes = segment.source.at, table("conduit_table_4")
+    if segment.trade_size is None:
+        what = f"{segment.kind} {segment.id!r} has no trade size"
+        faults.add(at(), what, "`trade_size:` such as 1-1/4", "add it")
+    elif not sizes.has(kind=segment.material, trade=segment.trade_size):
+        there = ", ".join(str(r.cells["trade"]) for r in sizes if r.cells["kind"] == segment.material)
+        what = f"{segment.material} has no trade size {segment.trade_size!r}"
+        faults.add(at("trade_size"), what, f"one of {there}", "mend the size")
+    if segment.kind == "sleeve" and segment.firestop is None:
+        what = f"sleeve {segment.id!r} has no firestop system"
+        faults.add(at(), what, "`firestop:` with `system:` and `max_fill_percent:` of its listing", "add it")
+    longest = table("conduit_fill").find(rule="nipple").number("longest_m")
+    if segment.nipple and over(segment.length_m, longest):
+        what = f"nipple {segment.id!r} is {segment.length_m / _INCH_M:.4g} in long"
+        faults.add(at("length"), what, "24 in or less (NFPA 70 Chapter 9 Note 4)", "shorten it or delete `nipple:`")
+    most = table("bend_rules").find(rule="code_total_degrees").number("value")
+    if segment.kind == "conduit" and over(segment.bends_deg, most):
+        what = f"conduit {segment.id!r} bends {segment.bends_deg:g} degrees"
+        limit = f"at most {most:g} between pull points (NFPA 70, the raceway's article)"
+        faults.add(at("bends"), what, limit, "split it at a pull point")
 
 
 def _groups(project: Project) -> dict[str, str]:
@@ -120,11 +133,19 @@ def _drops(project: Project, faults: Faults) -> None:
         if drop.at is not None and drop.at not in names:
             _known(at("at"), "node", drop.at, names, "nodes", faults)
         elif drop.at is not None and known_room and groups[drop.at] != groups[drop.room]:
-            faults.add(at("at"), f"no pathway leads from room {drop.room!r} to node {drop.at!r}",
-                       "a node that segments join to the room", "add the missing segment or type a `length:`")  # fmt: skip
+            faults.add(
+                at("at"),
+                f"no pathway leads from room {drop.room!r} to node {drop.at!r}",
+                "a node that segments join to the room",
+                "add the missing segment or type a `length:`",
+            )
         if drop.at is None and drop.length_m is None and (drop.x is None or drop.y is None):
-            faults.add(at("id"), f"drop {drop.id!r} has no place and no length", "`at:`, `x:` and `y:`, or `length:`",
-                       "add one of them")  # fmt: skip
+            faults.add(
+                at("id"),
+                f"drop {drop.id!r} has no place and no length",
+                "`at:`, `x:` and `y:`, or `length:`",
+                "add one of them",
+            )
         for key, name, known, block in (
             ("switch", drop.switch, project.switches, "switches"),
             ("supply", drop.supply, {**project.supplies, **project.control_units}, "power_supplies"),
@@ -146,8 +167,12 @@ def _via(via: tuple[str, ...], source: Source, project: Project, faults: Faults)
 def _poe_cable(run: Run, faults: Faults) -> None:
     device = run.device
     if device is not None and device.poe_class is not None and run.cable.medium != "balanced_pair":
-        faults.add(device.source.at("cable"), f"device {device.id!r} takes PoE over {run.cable.medium.replace('_', ' ')}",
-                   "a balanced-pair cable", "mend the cable or delete `poe_class:`")  # fmt: skip
+        faults.add(
+            device.source.at("cable"),
+            f"device {device.id!r} takes PoE over {run.cable.medium.replace('_', ' ')}",
+            "a balanced-pair cable",
+            "mend the cable or delete `poe_class:`",
+        )
 
 
 def _ports(project: Project, faults: Faults) -> None:
@@ -161,18 +186,29 @@ def _ports(project: Project, faults: Faults) -> None:
         size = panels.get((room, run.panel))
         if size is None or run.port is None:
             there = [panel for where, panel in panels if where == room]
-            faults.add(at, f"port {run.drop.port!r} names no panel of room {room!r}",
-                       f"a panel and a port, such as A-07; the room has panels {known_words(there)}",
-                       "mend the port or add the panel")  # fmt: skip
+            faults.add(
+                at,
+                f"port {run.drop.port!r} names no panel of room {room!r}",
+                f"a panel and a port, such as A-07; the room has panels {known_words(there)}",
+                "mend the port or add the panel",
+            )
             continue
         if not 1 <= run.port <= size:
-            faults.add(at, f"panel {run.panel} of room {room} has no port {run.port}", f"a port from 1 to {size}",
-                       "mend the port or add a panel")  # fmt: skip
+            faults.add(
+                at,
+                f"panel {run.panel} of room {room} has no port {run.port}",
+                f"a port from 1 to {size}",
+                "mend the port or add a panel",
+            )
             continue
         before = used.setdefault((room, run.panel, run.port), run)
         if before is not run:
-            faults.add(at, f"port {run.panel}-{run.port:02d} of room {room} is used by {before.id!r} and {run.id!r}",
-                       "each port once", f"give one of them another port; the first stands at {before.place}")  # fmt: skip
+            faults.add(
+                at,
+                f"port {run.panel}-{run.port:02d} of room {room} is used by {before.id!r} and {run.id!r}",
+                "each port once",
+                f"give one of them another port; the first stands at {before.place}",
+            )
 
 
 def _feeds(project: Project, faults: Faults) -> None:
@@ -186,13 +222,21 @@ def _feeds(project: Project, faults: Faults) -> None:
             device = project.devices.get(stop.device)
             if device and stop.setting and stop.setting not in dict(device.settings):
                 known = known_words(dict(device.settings))
-                faults.add(stop.source.at("setting"), f"device {device.id!r} has no setting {stop.setting!r}",
-                           f"one of {known}", "mend the setting or add it to the device")  # fmt: skip
+                faults.add(
+                    stop.source.at("setting"),
+                    f"device {device.id!r} has no setting {stop.setting!r}",
+                    f"one of {known}",
+                    "mend the setting or add it to the device",
+                )
         if circuit.at is not None:
             _known(circuit.source.at("at"), "node", circuit.at, names, "nodes", faults)
         if circuit.circuit_class == "A" and circuit.return_m == 0:
-            faults.add(circuit.source.at("class"), f"class A circuit {circuit.id!r} has no return", "`return:` length",
-                       "add the length of cable back to the source")  # fmt: skip
+            faults.add(
+                circuit.source.at("class"),
+                f"class A circuit {circuit.id!r} has no return",
+                "`return:` length",
+                "add the length of cable back to the source",
+            )
         _via(circuit.via, circuit.source, project, faults)
 
 
@@ -203,23 +247,39 @@ def _places(project: Project, faults: Faults) -> None:
             _known(item.source.at("room"), "room", item.room, project.rooms, "rooms", faults)
     for point in project.test_points.values():
         if point.control_unit is not None:
-            _known(point.source.at("control_unit"), "control unit", point.control_unit, project.control_units,
-                   "control_units", faults)  # fmt: skip
+            _known(
+                point.source.at("control_unit"),
+                "control unit",
+                point.control_unit,
+                project.control_units,
+                "control_units",
+                faults,
+            )
 
 
 def _backbone(project: Project, faults: Faults) -> None:
     groups = _groups(project)
     for cable in project.backbone.values():
-        ends = [_known(cable.source.at(key), "room", name, project.rooms, "rooms", faults)
-                for key, name in (("from", cable.start), ("to", cable.end))]  # fmt: skip
+        ends = [
+            _known(cable.source.at(key), "room", name, project.rooms, "rooms", faults)
+            for key, name in (("from", cable.start), ("to", cable.end))
+        ]
         _via(cable.via, cable.source, project, faults)
         if all(ends) and cable.length_m is None and groups[cable.start] != groups[cable.end]:
-            faults.add(cable.source.at("to"), f"no pathway leads from room {cable.start!r} to room {cable.end!r}",
-                       "segments that join them, or `length:`", "add one of them")  # fmt: skip
+            faults.add(
+                cable.source.at("to"),
+                f"no pathway leads from room {cable.start!r} to room {cable.end!r}",
+                "segments that join them, or `length:`",
+                "add one of them",
+            )
         kind = project.cables.get(cable.cable)
         if kind and kind.medium == "fiber" and cable.reference is None:
-            faults.add(cable.source.at(), f"fiber cable {cable.id!r} has no reference method",
-                       "`reference:` one_cord, two_cord or three_cord", "add it: it decides the mated pairs counted")  # fmt: skip
+            faults.add(
+                cable.source.at(),
+                f"fiber cable {cable.id!r} has no reference method",
+                "`reference:` one_cord, two_cord or three_cord",
+                "add it: it decides the mated pairs counted",
+            )
 
 
 def _looser(project: Project, faults: Faults) -> None:
@@ -234,15 +294,22 @@ def _looser(project: Project, faults: Faults) -> None:
     for attribute, limit, source in limits:
         rule = rules.ruled(attribute)
         if rule.place is not None and isinstance(rule.value, float) and over(rule.value, limit):
-            faults.add(rule.place, f"`{rule.key}` is looser than the adopted code", f"at most {limit:g} ({source})",
-                       "tighten it or delete the rule")  # fmt: skip
+            faults.add(
+                rule.place,
+                f"`{rule.key}` is looser than the adopted code",
+                f"at most {limit:g} ({source})",
+                "tighten it or delete the rule",
+            )
     for unit in project.control_units.values():
         life_safety = unit.system in ("fire_alarm", "voice_evacuation")
         usual = 0.85 * unit.nominal_v
         if life_safety and unit.start_v is not None and over(unit.start_v, usual) and not unit.start_listing:
-            faults.add(unit.source.at("start_voltage"), f"control unit {unit.id!r} starts its circuits at {unit.start_v:g} V",
-                       f"{usual:g} V (85 % of nominal, NFPA 72), or `start_listing:` naming the listing that allows more",
-                       "add the listing or lower the voltage")  # fmt: skip
+            faults.add(
+                unit.source.at("start_voltage"),
+                f"control unit {unit.id!r} starts its circuits at {unit.start_v:g} V",
+                f"{usual:g} V (85 % of nominal, NFPA 72), or `start_listing:` naming the listing that allows more",
+                "add the listing or lower the voltage",
+            )
 
 
 def _references(project: Project, faults: Faults) -> None:
@@ -254,8 +321,12 @@ def _references(project: Project, faults: Faults) -> None:
             _known(entry.source.at("circuit"), "circuit", entry.circuit, circuits, "drops", faults)
     for waiver in (*project.acceptance.waivers, *project.acceptance.accepted):
         if waiver.role == "own_lead":
-            faults.add(waiver.source.at("role"), f"circuit {waiver.circuit!r} is decided by our own lead",
-                       "owner, engineer, authority or general_contractor", "let one of them decide")  # fmt: skip
+            faults.add(
+                waiver.source.at("role"),
+                f"circuit {waiver.circuit!r} is decided by our own lead",
+                "owner, engineer, authority or general_contractor",
+                "let one of them decide",
+            )
     for kind in project.acceptance.cables:
         _known(kind.source.at("cable"), "cable", kind.cable, project.cables, "cables", faults)
 
@@ -277,8 +348,13 @@ def _prices(project: Project, faults: Faults) -> None:
     for cable in project.cables.values():
         if cable.price is not None and cable.typed is not None:
             _known(cable.typed.source.at("price"), "item", cable.price, items, "items", faults)
-    holders: tuple[Holder, ...] = (*project.devices.values(), *project.control_units.values(), *project.supplies.values(),
-               *project.amplifiers.values(), *project.backbone.values())  # fmt: skip
+    holders: tuple[Holder, ...] = (
+        *project.devices.values(),
+        *project.control_units.values(),
+        *project.supplies.values(),
+        *project.amplifiers.values(),
+        *project.backbone.values(),
+    )
     for holder in holders:
         for key in ("material", "box_material", "labor"):
             for name in getattr(holder, key, ()):
@@ -286,8 +362,17 @@ def _prices(project: Project, faults: Faults) -> None:
 
 
 CHECKS: tuple[Check, ...] = (
-    _segments, _carriers, _drops, _ports, _feeds, _places, _backbone, _looser, _references, _prices,
-)  # fmt: skip
+    _segments,
+    _carriers,
+    _drops,
+    _ports,
+    _feeds,
+    _places,
+    _backbone,
+    _looser,
+    _references,
+    _prices,
+)
 """Every check across records; a new one is a new function in this list."""
 
 __all__ = ["CHECKS", "TableError", "check_file", "check_project", "graph_names"]

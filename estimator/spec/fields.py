@@ -70,8 +70,7 @@ class Kind:
             what = "a list" if isinstance(node, ListNode) else "a block of keys"
             raise ProblemError(f"{what} stands here", self.expects, "write one value")
         if not node.value:
-            raise ProblemError("the value is empty", self.expects,
-                               "write the value, in quotes if it starts with #")  # fmt: skip
+            raise ProblemError("the value is empty", self.expects, "write the value, in quotes if it starts with #")
         return node.value
 
 
@@ -121,8 +120,11 @@ class Choice(Kind):
         found = self._known.get(text.strip().lower())
         if found is None:
             close = nearest(text, self.words)
-            raise ProblemError(f"{text!r} is none of the words known here", self.expects,
-                               f"write {close}" if close else "pick one of them")  # fmt: skip
+            raise ProblemError(
+                f"{text!r} is none of the words known here",
+                self.expects,
+                f"write {close}" if close else "pick one of them",
+            )
         return found
 
     def schema(self) -> JsonSchema:
@@ -206,8 +208,11 @@ class Money(Kind):
         except InvalidOperation:
             value = None
         if value is None or value < self.low:
-            raise ProblemError(f"{text!r} is not an amount of money here", self.expects,
-                               "write digits and a point, no signs or thousands marks")  # fmt: skip
+            raise ProblemError(
+                f"{text!r} is not an amount of money here",
+                self.expects,
+                "write digits and a point, no signs or thousands marks",
+            )
         return value
 
     def schema(self) -> JsonSchema:
@@ -394,8 +399,12 @@ def schema_of(root: type, title: str, also: Sequence[type] = ()) -> JsonSchema:
 
     for cls in (root, *also):
         visit(cls)
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": title,
-            "$ref": f"#/$defs/{root.__name__}", "$defs": defs}  # fmt: skip
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": title,
+        "$ref": f"#/$defs/{root.__name__}",
+        "$defs": defs,
+    }
 
 
 NO_SOURCE: Final = Source("", Scalar("", 0, 0, True))

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from estimator.spec.cabling import DeviceType, Drop
 from estimator.spec.catalog import resolve_cable
 from estimator.spec.checks import check_file, check_project
-from estimator.spec.faults import Fault, Faults, Place, ProblemError, known_words, nearest
+from estimator.spec.faults import Fault, Faults, Place, known_words, nearest
 from estimator.spec.model import FORMAT, NO_PLACE, Cable, Project, ProjectFile, Run
 from estimator.spec.nodes import Mapping, Source, read_yaml
 from estimator.spec.plant import Room
@@ -54,8 +54,12 @@ def load(path: Path) -> Loaded:
         data = path.read_bytes()
     except OSError as wrong:
         reason = "is a folder" if path.is_dir() else (wrong.strerror or "can't be read").lower()
-        faults.add(Place(reader.file, 1, 1), f"the project file can't be read ({reason})", "a YAML project file",
-                   "mend the name")  # fmt: skip
+        faults.add(
+            Place(reader.file, 1, 1),
+            f"the project file can't be read ({reason})",
+            "a YAML project file",
+            "mend the name",
+        )
         return Loaded(None, faults.sorted())
     reader.files[path.name] = data
     root = read_yaml(data, reader.file, faults)
@@ -84,8 +88,12 @@ def _known_format(root: Mapping, reader: Reader) -> bool:
         return True
     where = entry[1] if entry else root
     wrong = "the format version is missing" if entry is None else f"format version {value!r} is not known"
-    reader.faults.add(Place(reader.file, where.line, where.column), wrong, f"`dropledger: {FORMAT}`",
-                      f"this release reads format {FORMAT}; write `dropledger: {FORMAT}` on the first line")  # fmt: skip
+    reader.faults.add(
+        Place(reader.file, where.line, where.column),
+        wrong,
+        f"`dropledger: {FORMAT}`",
+        f"this release reads format {FORMAT}; write `dropledger: {FORMAT}` on the first line",
+    )
     return False
 
 
@@ -97,8 +105,12 @@ def _by_id(records: Iterable[T], what: str, faults: Faults) -> dict[str, T]:
         before = lowered.get(item.id.lower())
         if before is not None:
             same = "is used twice" if before.id == item.id else f"differs from {before.id!r} only in case"
-            faults.add(item.source.at("id"), f"{what} {item.id!r} {same}", "each id once",
-                       f"rename one; the first stands at {before.source.at('id')}")  # fmt: skip
+            faults.add(
+                item.source.at("id"),
+                f"{what} {item.id!r} {same}",
+                "each id once",
+                f"rename one; the first stands at {before.source.at('id')}",
+            )
             continue
         found[item.id] = lowered[item.id.lower()] = item
     return found
@@ -110,18 +122,12 @@ def _assemble(typed: ProjectFile, path: Path, reader: Reader) -> Project:
     devices = _by_id(typed.devices, "device type", faults)
     rooms = _by_id(typed.rooms, "room", faults)
     runs = tuple(_runs(typed, cables, devices, rooms, faults))
-    circuits = _by_id(typed.circuits, "circuit", faults)
-    backbone = _by_id(typed.backbone, "backbone cable", faults)
-    _resolve_named(circuits.values(), cables, faults)
-    _resolve_named(backbone.values(), cables, faults)
-    digest = hashlib.sha256()
-    for name in sorted(reader.files):
-        digest.update(name.encode() + b"\0" + hashlib.sha256(reader.files[name]).digest())
+    _resolve_named((*typed.circuits, *typed.backbone), cables, faults)
     project = Project(
         name=path.stem,
         file=reader.file,
         folder=path.parent.as_posix(),
-        digest=digest.hexdigest(),
+        digest=_digest(reader.files),
         header=typed.project,
         codes=typed.codes or Codes(source=NO_PLACE),
         rules=resolve(typed.rules),
@@ -132,14 +138,7 @@ def _assemble(typed: ProjectFile, path: Path, reader: Reader) -> Project:
         cables=cables,
         devices=devices,
         runs=runs,
-        switches=_by_id(typed.switches, "switch", faults),
-        supplies=_by_id(typed.power_supplies, "power supply", faults),
-        control_units=_by_id(typed.control_units, "control unit", faults),
-        amplifiers=_by_id(typed.amplifiers, "amplifier", faults),
-        ups=_by_id(typed.ups, "UPS", faults),
-        circuits=circuits,
-        backbone=backbone,
-        test_points=_by_id(typed.test_points, "test point", faults),
+        **_fed(typed, faults),
         acceptance=typed.acceptance or Acceptance(source=NO_PLACE),
         prices=typed.prices,
         baseline=typed.baseline,
@@ -150,6 +149,28 @@ def _assemble(typed: ProjectFile, path: Path, reader: Reader) -> Project:
     check_file(typed, project, faults)
     check_project(project, faults)
     return project
+
+
+def _fed(typed: ProjectFile, faults: Faults) -> dict[str, Any]:
+    """Return what feeds devices, what it feeds and what is tested, each by id."""
+    return {
+        "switches": _by_id(typed.switches, "switch", faults),
+        "supplies": _by_id(typed.power_supplies, "power supply", faults),
+        "control_units": _by_id(typed.control_units, "control unit", faults),
+        "amplifiers": _by_id(typed.amplifiers, "amplifier", faults),
+        "ups": _by_id(typed.ups, "UPS", faults),
+        "circuits": _by_id(typed.circuits, "circuit", faults),
+        "backbone": _by_id(typed.backbone, "backbone cable", faults),
+        "test_points": _by_id(typed.test_points, "test point", faults),
+    }
+
+
+def _digest(files: dict[str, bytes]) -> str:
+    """Return the hash of the project file and all it includes."""
+    digest = hashlib.sha256()
+    for name in sorted(files):
+        digest.update(name.encode() + b"\0" + hashlib.sha256(files[name]).digest())
+    return digest.hexdigest()
 
 
 def _cables(typed: ProjectFile, faults: Faults) -> dict[str, Cable]:
@@ -220,12 +241,20 @@ def _kinds(
         return None
     names = (drop.cable,) if drop.cable else (device.cables if device else ())
     if not names:
-        faults.add(drop.source.at("id"), f"drop {drop.id!r} has no cable", "`cable:`, or a device that names its cable",
-                   "add `cable:`")  # fmt: skip
+        faults.add(
+            drop.source.at("id"),
+            f"drop {drop.id!r} has no cable",
+            "`cable:`, or a device that names its cable",
+            "add `cable:`",
+        )
         return None
     if drop.cable and device and len(device.cables) > 1:
-        faults.add(drop.source.at("cable"), f"device {device.id!r} has {len(device.cables)} cables of its own",
-                   "no `cable:` beside such a device", "delete `cable:` here")  # fmt: skip
+        faults.add(
+            drop.source.at("cable"),
+            f"device {device.id!r} has {len(device.cables)} cables of its own",
+            "no `cable:` beside such a device",
+            "delete `cable:` here",
+        )
         return None
     source = drop.source if drop.cable else (device or drop).source
     found = tuple(_cable(name, source, cables, faults) for name in names)
@@ -234,17 +263,25 @@ def _kinds(
 
 
 def _expand(
-    drop: Drop, device: DeviceType | None, kinds: tuple[Cable, ...], panels: dict[str, int],
-    seen: dict[str, Drop], faults: Faults,
-) -> Iterable[Run]:  # fmt: skip
+    drop: Drop,
+    device: DeviceType | None,
+    kinds: tuple[Cable, ...],
+    panels: dict[str, int],
+    seen: dict[str, Drop],
+    faults: Faults,
+) -> Iterable[Run]:
     ids = expand(drop.id)
     per = len(kinds)
     ports = expand(drop.port) if drop.port else ()
     outlets = expand(drop.outlet) if drop.outlet else ()
     for key, listed, fits in (("port", ports, (len(ids) * per,)), ("outlet", outlets, (1, len(ids)))):
         if listed and len(listed) not in fits:
-            faults.add(drop.source.at(key), f"`{key}` names {len(listed)} for {len(ids) * per} cables",
-                       " or ".join(str(n) for n in fits), "make both ranges equally long")  # fmt: skip
+            faults.add(
+                drop.source.at(key),
+                f"`{key}` names {len(listed)} for {len(ids) * per} cables",
+                " or ".join(str(n) for n in fits),
+                "make both ranges equally long",
+            )
             return
     for index, base in enumerate(ids):
         outlet = base if not outlets else outlets[index if len(outlets) > 1 else 0]
@@ -252,12 +289,17 @@ def _expand(
             name = base if per == 1 else f"{base}.{piece + 1}"
             before = seen.setdefault(name.lower(), drop)
             if before is not drop:
-                faults.add(drop.source.at("id"), f"circuit id {name!r} is used twice", "each id once in the job",
-                           f"rename one; the first stands at {before.source.at('id')}")  # fmt: skip
+                faults.add(
+                    drop.source.at("id"),
+                    f"circuit id {name!r} is used twice",
+                    "each id once in the job",
+                    f"rename one; the first stands at {before.source.at('id')}",
+                )
                 return
             panel, port = _port(name, drop, ports[index * per + piece] if ports else None, panels)
-            yield Run(id=name, drop=drop, device=device, cable=cable, outlet=outlet, panel=panel, port=port,
-                      first=piece == 0)  # fmt: skip
+            yield Run(
+                id=name, drop=drop, device=device, cable=cable, outlet=outlet, panel=panel, port=port, first=piece == 0
+            )
 
 
 def _port(name: str, drop: Drop, typed: str | None, panels: dict[str, int]) -> tuple[str | None, int | None]:
@@ -271,7 +313,3 @@ def _port(name: str, drop: Drop, typed: str | None, panels: dict[str, int]) -> t
         return (match.group(1), int(match.group(2))) if match and match.group(1) in panels else (None, None)
     match = _PORT.fullmatch(text)
     return (match.group(1), int(match.group(2))) if match else (text, None)
-
-
-Check = Callable[[Project, Faults], None]
-__all__ = ["Check", "Loaded", "ProblemError", "load", "unknown"]

@@ -74,16 +74,19 @@ class Source:
 def read_text(data: bytes, file: str, faults: Faults) -> str | None:
     """Return a file's text, or None with a fault where it is not clean UTF-8 text."""
     if len(data) > MOST_BYTES:
-        faults.add(Place(file, 1, 1), f"the file holds {len(data):,} bytes", f"at most {MOST_BYTES:,}",
-                   "move large schedules into CSV files named by the project file")  # fmt: skip
+        faults.add(
+            Place(file, 1, 1),
+            f"the file holds {len(data):,} bytes",
+            f"at most {MOST_BYTES:,}",
+            "move large schedules into CSV files named by the project file",
+        )
         return None
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
         before = data[: wrong.start].decode("utf-8", "replace")
         place = Place(file, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
-        faults.add(place, f"byte 0x{data[wrong.start]:02x} is not UTF-8 text", "UTF-8 text",
-                   "save the file as UTF-8")  # fmt: skip
+        faults.add(place, f"byte 0x{data[wrong.start]:02x} is not UTF-8 text", "UTF-8 text", "save the file as UTF-8")
         return None
     bad = _FORBIDDEN.search(text)
     if bad:
@@ -111,8 +114,12 @@ def read_yaml(data: bytes, file: str, faults: Faults) -> Node | None:
     except yaml.MarkedYAMLError as wrong:
         mark = wrong.problem_mark or wrong.context_mark
         place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file, 1, 1)
-        faults.add(place, "this stops being YAML here", "`key: value` lines with even indentation",
-                   "check quotes, colons and indentation on this line and the one above")  # fmt: skip
+        faults.add(
+            place,
+            "this stops being YAML here",
+            "`key: value` lines with even indentation",
+            "check quotes, colons and indentation on this line and the one above",
+        )
     except (yaml.YAMLError, RecursionError):
         faults.add(Place(file, 1, 1), "this file can't be read as YAML", "a YAML project file", "retype it")
     return builder.root
@@ -154,8 +161,13 @@ class _Builder:
         self.documents += 1
         if self.documents > 1:
             mark = event.start_mark  # type: ignore[attr-defined]
-            self._fault(mark.line + 1, mark.column + 1, "a second document starts here",
-                        "one document a file", "delete the `---` line and what follows it")  # fmt: skip
+            self._fault(
+                mark.line + 1,
+                mark.column + 1,
+                "a second document starts here",
+                "one document a file",
+                "delete the `---` line and what follows it",
+            )
             return False
         return True
 
@@ -167,8 +179,13 @@ class _Builder:
         if self.stack and self.key is None and type(self.stack[-1][0]) is Mapping:
             self.key = node
             if node.value == "<<" and node.plain:
-                self._fault(node.line, node.column, "`<<` merges another block", "every key written out",
-                            "copy the keys in its place")  # fmt: skip
+                self._fault(
+                    node.line,
+                    node.column,
+                    "`<<` merges another block",
+                    "every key written out",
+                    "copy the keys in its place",
+                )
             return True
         self._place(node)
         return True
@@ -176,13 +193,23 @@ class _Builder:
     def _marks(self, event: object, line: int, column: int) -> None:
         anchor, tag = event.anchor, event.tag  # type: ignore[attr-defined]
         what = f"anchor `&{anchor}`" if anchor else f"tag `{tag}`"
-        self._fault(line, column, f"{what} is not part of a project file", "plain keys, lists and text",
-                    "delete it and write the value out")  # fmt: skip
+        self._fault(
+            line,
+            column,
+            f"{what} is not part of a project file",
+            "plain keys, lists and text",
+            "delete it and write the value out",
+        )
 
     def _alias(self, event: object) -> bool:
         mark = event.start_mark  # type: ignore[attr-defined]
-        self._fault(mark.line + 1, mark.column + 1, f"alias `*{event.anchor}` repeats another block",  # type: ignore[attr-defined]
-                    "every value written out", "copy the value in its place")  # fmt: skip
+        self._fault(
+            mark.line + 1,
+            mark.column + 1,
+            f"alias `*{event.anchor}` repeats another block",  # type: ignore[attr-defined]
+            "every value written out",
+            "copy the value in its place",
+        )
         node = Scalar("", mark.line + 1, mark.column + 1, True)
         if self.stack and self.key is None and type(self.stack[-1][0]) is Mapping:
             self.key = node
@@ -194,12 +221,22 @@ class _Builder:
         if event.anchor or event.tag:  # type: ignore[attr-defined]
             self._marks(event, node.line, node.column)
         if len(self.stack) >= MOST_DEPTH:
-            self._fault(node.line, node.column, f"blocks are nested over {MOST_DEPTH} deep",
-                        "the few levels of a project file", "check the brackets and indentation")  # fmt: skip
+            self._fault(
+                node.line,
+                node.column,
+                f"blocks are nested over {MOST_DEPTH} deep",
+                "the few levels of a project file",
+                "check the brackets and indentation",
+            )
             return False
         if self.stack and self.key is None and type(self.stack[-1][0]) is Mapping:
-            self._fault(node.line, node.column, "a block stands where a key belongs", "a plain word as key",
-                        "check the brackets and indentation")  # fmt: skip
+            self._fault(
+                node.line,
+                node.column,
+                "a block stands where a key belongs",
+                "a plain word as key",
+                "check the brackets and indentation",
+            )
             return False
         self._place(node)
         self.stack.append((node, self.key))
@@ -232,7 +269,12 @@ class _Builder:
         key, self.key = self.key, None
         if key.value in parent.entries:
             first = parent.entries[key.value][0]
-            self._fault(key.line, key.column, f"key `{key.value}` is repeated", "each key once in a block",
-                        f"delete one; the first stands at line {first.line}")  # fmt: skip
+            self._fault(
+                key.line,
+                key.column,
+                f"key `{key.value}` is repeated",
+                "each key once in a block",
+                f"delete one; the first stands at line {first.line}",
+            )
             return
         parent.entries[key.value] = (key, node)

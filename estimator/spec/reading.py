@@ -43,15 +43,19 @@ class Reader:
                 where = value if not isinstance(value, Scalar) or value.value else mark
                 self.faults.add(
                     Place(self.file, where.line, where.column),
-                    f"`{key}`: {wrong.wrong}", wrong.expected, wrong.mend,
-                )  # fmt: skip
+                    f"`{key}`: {wrong.wrong}",
+                    wrong.expected,
+                    wrong.mend,
+                )
                 usable = usable and not field.required
         for field in fields.values():
             if field.required and field.key not in node.entries:
                 self.faults.add(
-                    Place(self.file, node.line, node.column), f"key `{field.key}` is missing",
-                    field.kind.expects, f"add `{field.key}:` ({field.help})",
-                )  # fmt: skip
+                    Place(self.file, node.line, node.column),
+                    f"key `{field.key}` is missing",
+                    field.kind.expects,
+                    f"add `{field.key}:` ({field.help})",
+                )
                 usable = False
         if not usable:
             return None
@@ -71,14 +75,19 @@ class Reader:
         """Return an included file's bytes, or None with a fault; nothing outside the folder is read."""
         path = (self.folder / name).resolve()
         if not path.is_relative_to(self.folder.resolve()):
-            self.faults.add(place, f"{name!r} leaves the project's folder", "a file beside the project file",
-                            "move the file there")  # fmt: skip
+            self.faults.add(
+                place, f"{name!r} leaves the project's folder", "a file beside the project file", "move the file there"
+            )
             return None
         try:
             data = path.read_bytes()
         except OSError:
-            self.faults.add(place, f"file {name!r} can't be read", "a file beside the project file",
-                            "mend the name or put the file there")  # fmt: skip
+            self.faults.add(
+                place,
+                f"file {name!r} can't be read",
+                "a file beside the project file",
+                "mend the name or put the file there",
+            )
             return None
         self.files[name] = data
         return data
@@ -114,24 +123,35 @@ class Reader:
         try:
             head = [h.strip() for h in next(lines, [])]
             if not head or len(set(head)) != len(head):
-                self.faults.add(Place(shown, 1, 1), "the head row is empty or repeats a column",
-                                "one column a key, each once", "mend the first row")  # fmt: skip
+                self.faults.add(
+                    Place(shown, 1, 1),
+                    "the head row is empty or repeats a column",
+                    "one column a key, each once",
+                    "mend the first row",
+                )
                 return
             for cells in lines:
                 row = self._row(head, cells, lines.line_num, shown)
                 if row is not None:
                     yield row
         except csv.Error as wrong:
-            self.faults.add(Place(shown, lines.line_num, 1), f"the row can't be read ({wrong})",
-                            "comma-separated cells, quotes in pairs", "mend the row")  # fmt: skip
+            self.faults.add(
+                Place(shown, lines.line_num, 1),
+                f"the row can't be read ({wrong})",
+                "comma-separated cells, quotes in pairs",
+                "mend the row",
+            )
 
     def _row(self, head: list[str], cells: list[str], line: int, shown: str) -> Mapping | None:
         if not any(c.strip() for c in cells):
             return None
         if len(cells) > len(head) and any(c.strip() for c in cells[len(head) :]):
-            self.faults.add(Place(shown, line, sum(len(c) + 1 for c in cells[: len(head)]) + 1),
-                            f"the row has {len(cells)} cells", f"{len(head)}, as the head row",
-                            "delete the extra cells, or quote a text that holds a comma")  # fmt: skip
+            self.faults.add(
+                Place(shown, line, sum(len(c) + 1 for c in cells[: len(head)]) + 1),
+                f"the row has {len(cells)} cells",
+                f"{len(head)}, as the head row",
+                "delete the extra cells, or quote a text that holds a comma",
+            )
             return None
         row = Mapping(line, 1)
         column = 1

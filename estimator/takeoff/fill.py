@@ -137,16 +137,23 @@ def _segment_fill(segment: Segment, counts: Mapping[str, int], project: Project,
     lies = sum(count for _, count in (*laid, *existing))
     hooks = _hooks(segment, project) if segment.kind == "j_hooks" else 0
     formula = FORMULAS.get(segment.kind)
-    bare = SegmentFill(segment=segment, counts=laid, existing=existing, share=None, limit=None, hooks=hooks,
-                       jam_ratio=None, jams=False)  # fmt: skip
+    bare = SegmentFill(
+        segment=segment, counts=laid, existing=existing, share=None, limit=None, hooks=hooks, jam_ratio=None, jams=False
+    )
     if formula is None:
         return bare
     inputs = {name: item.value for name, item in fill_inputs(bare, project).items()}
     ratio, jams = _jam(segment, (*laid, *existing)) if segment.kind == "conduit" else (None, False)
     return SegmentFill(
-        segment=segment, counts=laid, existing=existing, share=formula(**inputs),
-        limit=_limit(segment, lies, project, shares), hooks=hooks, jam_ratio=ratio, jams=jams,
-    )  # fmt: skip
+        segment=segment,
+        counts=laid,
+        existing=existing,
+        share=formula(**inputs),
+        limit=_limit(segment, lies, project, shares),
+        hooks=hooks,
+        jam_ratio=ratio,
+        jams=jams,
+    )
 
 
 def inside_diameter(segment: Segment) -> float:
@@ -257,18 +264,31 @@ def fill_families(fill: Fill, project: Project) -> Iterable[Family]:
             continue
         meaning = "cables on a hook against its capacity" if kind == "j_hooks" else "share filled"
         yield Family(
-            what="segment", name="fill", meaning=f"{kind.replace('_', '-')}: {meaning}; "
-            f"{len(fill.unrouted)} circuits have no route and aren't in it", unit="", formula=formula,
-            source="cables routed through it over its inside", subjects=[f.segment.id for f in chosen],
-            values=[f.share or 0.0 for f in chosen], inputs=_inputs(chosen, project), judge=_judge(chosen),
-        )  # fmt: skip
+            what="segment",
+            name="fill",
+            meaning=f"{kind.replace('_', '-')}: {meaning}; "
+            f"{len(fill.unrouted)} circuits have no route and aren't in it",
+            unit="",
+            formula=formula,
+            source="cables routed through it over its inside",
+            subjects=[f.segment.id for f in chosen],
+            values=[f.share or 0.0 for f in chosen],
+            inputs=_inputs(chosen, project),
+            judge=_judge(chosen),
+        )
     hooked = [filled for filled in fill.segments if filled.segment.kind == "j_hooks"]
     if hooked:
         yield Family(
-            what="segment", name="hooks", meaning="j-hooks on the segment", unit="pieces", formula=HOOKS,
-            source="takeoff practice; spacing after ANSI/TIA-569", subjects=[f.segment.id for f in hooked],
-            values=[float(f.hooks) for f in hooked], inputs=_hook_inputs(hooked, project),
-        )  # fmt: skip
+            what="segment",
+            name="hooks",
+            meaning="j-hooks on the segment",
+            unit="pieces",
+            formula=HOOKS,
+            source="takeoff practice; spacing after ANSI/TIA-569",
+            subjects=[f.segment.id for f in hooked],
+            values=[float(f.hooks) for f in hooked],
+            inputs=_hook_inputs(hooked, project),
+        )
 
 
 def _inputs(chosen: list[SegmentFill], project: Project) -> Inputs:
@@ -311,14 +331,26 @@ def fill_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
         place = segment.source.at("id")
         if filled.is_over and filled.share is not None and filled.limit is not None:
             yield Alert(
-                place, "overfull", segment.id, f"{segment.kind.replace('_', ' ')} {segment.id} holds {filled.lies} cables",
-                f"{filled.share:.1%}", f"{filled.limit.share:.1%}", filled.limit.source,
+                place,
+                "overfull",
+                segment.id,
+                f"{segment.kind.replace('_', ' ')} {segment.id} holds {filled.lies} cables",
+                f"{filled.share:.1%}",
+                f"{filled.limit.share:.1%}",
+                filled.limit.source,
                 "use a larger size, a second one, or send circuits `via` another way",
-            )  # fmt: skip
+            )
         if filled.jams and filled.jam_ratio is not None:
-            yield Alert(place, "may jam", segment.id, f"three equal cables in conduit {segment.id}",
-                        f"ratio {filled.jam_ratio:.2f}", "outside 2.8 to 3.2", table("jam_ratio").source,
-                        "use the next size, or pull them one at a time")  # fmt: skip
+            yield Alert(
+                place,
+                "may jam",
+                segment.id,
+                f"three equal cables in conduit {segment.id}",
+                f"ratio {filled.jam_ratio:.2f}",
+                "outside 2.8 to 3.2",
+                table("jam_ratio").source,
+                "use the next size, or pull them one at a time",
+            )
         if segment.kind == "conduit" and not segment.nipple:
             yield from _pull_alerts(segment, bends.source)
 
@@ -328,9 +360,25 @@ def _pull_alerts(segment: Segment, source: str) -> Iterable[Alert]:
     most_deg, longest_m = rules["tia_total_degrees"].number("value"), rules["tia_length"].number("value")
     place = segment.source.at("id")
     if over(segment.bends_deg, most_deg):
-        yield Alert(place, "pull point", segment.id, f"conduit {segment.id} bends between pull points",
-                    f"{segment.bends_deg:g} deg", f"{most_deg:g} deg", source, "add a pull box")  # fmt: skip
+        yield Alert(
+            place,
+            "pull point",
+            segment.id,
+            f"conduit {segment.id} bends between pull points",
+            f"{segment.bends_deg:g} deg",
+            f"{most_deg:g} deg",
+            source,
+            "add a pull box",
+        )
     length = segment.length_m + segment.rise_m
     if over(length, longest_m):
-        yield Alert(place, "pull point", segment.id, f"conduit {segment.id} is long between pull points",
-                    f"{length / _FOOT_M:.1f} ft", f"{longest_m / _FOOT_M:.0f} ft", source, "add a pull box")  # fmt: skip
+        yield Alert(
+            place,
+            "pull point",
+            segment.id,
+            f"conduit {segment.id} is long between pull points",
+            f"{length / _FOOT_M:.1f} ft",
+            f"{longest_m / _FOOT_M:.0f} ft",
+            source,
+            "add a pull box",
+        )

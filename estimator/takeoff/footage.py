@@ -164,8 +164,15 @@ def pull_of(drop: Drop) -> str:
 
 def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> Length | None:
     drop = run.drop
-    known = {"id": run.id, "kind": "drop", "cable": run.cable, "room": drop.room, "pull": pull_of(drop),
-             "zone": drop.zone or "", "run": run}  # fmt: skip
+    known = {
+        "id": run.id,
+        "kind": "drop",
+        "cable": run.cable,
+        "room": drop.room,
+        "pull": pull_of(drop),
+        "zone": drop.zone or "",
+        "run": run,
+    }
     if drop.length_m is not None:
         return Length(method=TYPED, expected_m=drop.length_m, **known)  # type: ignore[arg-type]
     leaves = None
@@ -181,38 +188,68 @@ def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> 
     parts = {name: part(run, project, name)[0] for name in PRECEDENCE}
     loops = 2 if parts.pop("loop_at") == "both" else 1
     expected = EXPECTED_LENGTH(
-        route=route, loops=loops, **{name.removesuffix("_m"): value for name, value in parts.items()}  # type: ignore[arg-type]
-    )  # fmt: skip
+        route=route,
+        loops=loops,
+        **{name.removesuffix("_m"): value for name, value in parts.items()},  # type: ignore[arg-type]
+    )
     method = ROUTED if leaves is None else ON_PLAN
     return Length(method=method, expected_m=expected, route_m=route, loops=loops, leaves=leaves, **parts, **known)  # type: ignore[arg-type]
 
 
 def _no_route(drop: Drop, faults: Faults) -> None:
     if drop.via:
-        faults.add(drop.source.at("via"), f"no route of drop {drop.id!r} passes {', '.join(drop.via)} in that order",
-                   "segments that a route can pass, each once", "mend `via`")  # fmt: skip
+        faults.add(
+            drop.source.at("via"),
+            f"no route of drop {drop.id!r} passes {', '.join(drop.via)} in that order",
+            "segments that a route can pass, each once",
+            "mend `via`",
+        )
     else:
-        faults.add(drop.source.at("x"), f"drop {drop.id!r} is on a plan where no pathway of its floor is drawn",
-                   "nodes with x and y on its floor", "draw them, or type `at:` or `length:`")  # fmt: skip
+        faults.add(
+            drop.source.at("x"),
+            f"drop {drop.id!r} is on a plan where no pathway of its floor is drawn",
+            "nodes with x and y on its floor",
+            "draw them, or type `at:` or `length:`",
+        )
 
 
 def _circuit_length(circuit: Circuit, project: Project) -> Length:
     room = project.feed(circuit.feed).room
     expected = CIRCUIT_LENGTH(distances=[stop.distance_m for stop in circuit.stops], back=circuit.return_m)
-    return Length(id=circuit.id, kind="circuit", cable=project.cables[circuit.cable], room=room,
-                  pull=circuit.pull or circuit.id, zone="", method=SUMMED, expected_m=expected, circuit=circuit)  # fmt: skip
+    return Length(
+        id=circuit.id,
+        kind="circuit",
+        cable=project.cables[circuit.cable],
+        room=room,
+        pull=circuit.pull or circuit.id,
+        zone="",
+        method=SUMMED,
+        expected_m=expected,
+        circuit=circuit,
+    )
 
 
 def _backbone_length(backbone: Backbone, project: Project, routes: Router, faults: Faults) -> Length | None:
     cable = project.cables[backbone.cable]
-    known = {"id": backbone.id, "kind": "backbone", "cable": cable, "room": backbone.start,
-             "pull": backbone.pull or backbone.id, "zone": "", "backbone": backbone}  # fmt: skip
+    known = {
+        "id": backbone.id,
+        "kind": "backbone",
+        "cable": cable,
+        "room": backbone.start,
+        "pull": backbone.pull or backbone.id,
+        "zone": "",
+        "backbone": backbone,
+    }
     if backbone.length_m is not None:
         return Length(method=TYPED, expected_m=backbone.length_m, **known)  # type: ignore[arg-type]
     route = routes.tree(backbone.start, backbone.via).length_to(backbone.end)
     if route is None:
-        faults.add(backbone.source.at("via"), f"no route of cable {backbone.id!r} passes its `via`",
-                   "segments that a route can pass, each once", "mend `via`")  # fmt: skip
+        faults.add(
+            backbone.source.at("via"),
+            f"no route of cable {backbone.id!r} passes its `via`",
+            "segments that a route can pass, each once",
+            "mend `via`",
+        )
         return None
     inputs = {name: item.value for name, item in _backbone_inputs(backbone, project, route).items()}
     expected = BACKBONE_LENGTH(**inputs)
@@ -275,11 +312,17 @@ def length_families(footage: Footage, project: Project) -> Iterable[Family]:
         chosen = [length for length in footage.lengths if length.kind == kind and length.method in methods]
         if chosen:
             yield Family(
-                what=kind, name="expected_length", meaning="expected length of the circuit's cable", unit="m",
-                formula=formula, source=source, subjects=[length.id for length in chosen],
+                what=kind,
+                name="expected_length",
+                meaning="expected length of the circuit's cable",
+                unit="m",
+                formula=formula,
+                source=source,
+                subjects=[length.id for length in chosen],
                 values=[length.expected_m for length in chosen],
-                inputs=_inputs_of(chosen, project), judge=_judge_of(chosen, project),
-            )  # fmt: skip
+                inputs=_inputs_of(chosen, project),
+                judge=_judge_of(chosen, project),
+            )
 
 
 def _inputs_of(chosen: list[Length], project: Project) -> Inputs:
@@ -325,11 +368,15 @@ def length_alerts(footage: Footage, project: Project) -> Iterable[Alert]:
     for length in footage.lengths:
         if limited(length) and over(length.expected_m, limit):
             yield Alert(
-                length.place, "over length", length.id, f"{length.id} is expected to be long",
-                shown_length(length.expected_m, project), shown_length(limit, project),
+                length.place,
+                "over length",
+                length.id,
+                f"{length.id} is expected to be long",
+                shown_length(length.expected_m, project),
+                shown_length(limit, project),
                 project.rules.ruled("design_limit_m").source,
                 "move the device to a nearer room, or type a shorter `via`",
-            )  # fmt: skip
+            )
 
 
 def shown_length(length_m: float, project: Project) -> str:

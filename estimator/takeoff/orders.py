@@ -23,6 +23,10 @@ ORDER_RULES: Mapping[str, Expression] = {
 """What decides the order quantity, by the house rule `order_by`."""
 
 
+ONE_PIECE = "one unspliced piece a run"
+CUT_METHOD = "cut plan: best-fit decreasing by pull, then bounded box-by-box search"
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CableOrder:
     """One cable type: its runs, its cut plan and what is ordered."""
@@ -76,9 +80,15 @@ def _order(cable: Cable, lengths: tuple[Length, ...], project: Project) -> Cable
     by_footage = int(FOOTAGE_BOXES(length=total, waste=waste, put_up=cable.put_up_m, on_hand=sum(cable.stock_m)))
     boxes = int(ORDER_RULES[rules.order_by](by_plan=plan.new_boxes, by_footage=by_footage))
     return CableOrder(
-        cable=cable, lengths=lengths, total_m=total, waste=waste, plan=plan,
-        by_plan=plan.new_boxes, by_footage=by_footage, boxes=boxes,
-    )  # fmt: skip
+        cable=cable,
+        lengths=lengths,
+        total_m=total,
+        waste=waste,
+        plan=plan,
+        by_plan=plan.new_boxes,
+        by_footage=by_footage,
+        boxes=boxes,
+    )
 
 
 def order_families(orders: tuple[CableOrder, ...], project: Project) -> Iterable[Family]:
@@ -109,18 +119,26 @@ def order_families(orders: tuple[CableOrder, ...], project: Project) -> Iterable
         }
         return {name: both[name] for name in ORDER_RULES[project.rules.order_by].names}
 
-    yield Family(what="order", name="total_length", meaning="total expected length", unit="m", formula=TOTAL,
-                 source="sum of the circuits", subjects=names, values=[o.total_m for o in orders], inputs=lengths)  # fmt: skip
-    yield Family(what="order", name="boxes_by_plan", meaning="new boxes of the cut plan", unit="boxes", formula=None,
-                 method="cut plan: best-fit decreasing by pull, then bounded box-by-box search",
-                 source="one unspliced piece a run", subjects=names, values=[float(o.by_plan) for o in orders],
-                 inputs=lengths)  # fmt: skip
-    yield Family(what="order", name="boxes_by_footage", meaning="boxes by footage and waste", unit="boxes",
-                 formula=FOOTAGE_BOXES, source="footage method", subjects=names,
-                 values=[float(o.by_footage) for o in orders], inputs=footage)  # fmt: skip
-    yield Family(what="order", name="boxes", meaning="boxes to order", unit="boxes",
-                 formula=ORDER_RULES[project.rules.order_by], source=rule_origin(project, "order_by"),
-                 subjects=names, values=[float(o.boxes) for o in orders], inputs=boxes)  # fmt: skip
+    for name, meaning, unit, values, formula, source, inputs in (
+        ("total_length", "total expected length", "m", [o.total_m for o in orders], TOTAL, "sum of the circuits", lengths),
+        ("boxes_by_plan", "new boxes of the cut plan", "boxes", [o.by_plan for o in orders], None, ONE_PIECE, lengths),
+        ("boxes_by_footage", "boxes by footage and waste", "boxes", [o.by_footage for o in orders], FOOTAGE_BOXES,
+         "footage method", footage),
+        ("boxes", "boxes to order", "boxes", [o.boxes for o in orders], ORDER_RULES[project.rules.order_by],
+         rule_origin(project, "order_by"), boxes),
+    ):  # fmt: skip
+        yield Family(
+            what="order",
+            name=name,
+            meaning=meaning,
+            unit=unit,
+            formula=formula,
+            method="" if formula else CUT_METHOD,
+            source=source,
+            subjects=names,
+            values=[float(value) for value in values],
+            inputs=inputs,
+        )
 
 
 def cable_origin(cable: Cable, attribute: str, key: str) -> str:
@@ -136,7 +154,12 @@ def order_alerts(orders: tuple[CableOrder, ...], project: Project) -> Iterable[A
         for index in order.plan.too_long:
             length = order.lengths[index]
             yield Alert(
-                length.place, "too long for a box", length.id, f"{length.id} doesn't come out of one box",
-                shown_length(length.expected_m, project), shown_length(order.cable.put_up_m, project),
-                cable_origin(order.cable, "put_up_m", "put_up"), "order this run on a reel cut to length",
-            )  # fmt: skip
+                length.place,
+                "too long for a box",
+                length.id,
+                f"{length.id} doesn't come out of one box",
+                shown_length(length.expected_m, project),
+                shown_length(order.cable.put_up_m, project),
+                cable_origin(order.cable, "put_up_m", "put_up"),
+                "order this run on a reel cut to length",
+            )

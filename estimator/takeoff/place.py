@@ -43,10 +43,16 @@ def panel_use(project: Project) -> tuple[PanelUse, ...]:
         if run.panel is not None and run.port is not None:
             used.setdefault((run.drop.room, run.panel), []).append((run.port, run.id))
     return tuple(
-        PanelUse(room=room.id, panel=panel.id, kind=panel.kind, ports=panel.ports,
-                 used=tuple(sorted(used.get((room.id, panel.id), []))))
-        for room in project.rooms.values() for panel in room.patch_panels
-    )  # fmt: skip
+        PanelUse(
+            room=room.id,
+            panel=panel.id,
+            kind=panel.kind,
+            ports=panel.ports,
+            used=tuple(sorted(used.get((room.id, panel.id), []))),
+        )
+        for room in project.rooms.values()
+        for panel in room.patch_panels
+    )
 
 
 def panel_families(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Family]:
@@ -65,10 +71,16 @@ def panel_families(panels: tuple[PanelUse, ...], project: Project) -> Iterable[F
 
     if panels:
         yield Family(
-            what="panel", name="free_ports", meaning="ports left on a patch panel", unit="ports", formula=FREE_PORTS,
-            source="count of the circuits that end on it", subjects=[f"{use.room}-{use.panel}" for use in panels],
-            values=[float(use.free) for use in panels], inputs=inputs,
-        )  # fmt: skip
+            what="panel",
+            name="free_ports",
+            meaning="ports left on a patch panel",
+            unit="ports",
+            formula=FREE_PORTS,
+            source="count of the circuits that end on it",
+            subjects=[f"{use.room}-{use.panel}" for use in panels],
+            values=[float(use.free) for use in panels],
+            inputs=inputs,
+        )
 
 
 def panel_alerts(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Alert]:
@@ -77,26 +89,39 @@ def panel_alerts(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Ale
         here = [use for use in panels if use.room == room.id and use.kind == "copper"]
         ports = sum(use.ports for use in here)
         without = sum(
-            1 for run in project.runs
+            1
+            for run in project.runs
             if run.drop.room == room.id and run.cable.medium == "balanced_pair" and run.panel is None
-        )  # fmt: skip
+        )
         taken = sum(len(use.used) for use in here) + without
         if here and taken >= ports:
             text = "has no ports left" if taken == ports else "has too few ports"
             yield Alert(
-                room.source.at("patch_panels"), "no ports left", room.id, f"room {room.id} {text}",
-                f"{taken} links", f"{ports} ports", "its patch panels as typed", "add a panel, and leave room to grow",
-            )  # fmt: skip
+                room.source.at("patch_panels"),
+                "no ports left",
+                room.id,
+                f"room {room.id} {text}",
+                f"{taken} links",
+                f"{ports} ports",
+                "its patch panels as typed",
+                "add a panel, and leave room to grow",
+            )
 
 
 def place_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
     """Yield a warning for each jacket that a space doesn't permit and each pair that may not share."""
     edition = _year(project.codes.electrical)
     rules = index_rules(
-        SharingRule(a=r.text("a"), b=r.text("b"), within=r.text("within"), verdict=r.text("verdict"),
-                    condition=str(r.cells["condition"]), rule=r.text("rule"))
+        SharingRule(
+            a=r.text("a"),
+            b=r.text("b"),
+            within=r.text("within"),
+            verdict=r.text("verdict"),
+            condition=str(r.cells["condition"]),
+            rule=r.text("rule"),
+        )
         for r in table("separation_rules")
-    )  # fmt: skip
+    )
     clauses = [
         Clause(rule=r.text("rule"), since=int(r.number("since")), clause=r.text("clause"))
         for r in table("separation_clauses")
@@ -133,24 +158,51 @@ def _jackets(filled: SegmentFill) -> Iterable[Alert]:
     if metal:
         return
     for cable, count in filled.counts:
-        yield from _jacket(cable, segment.space, f"{count} of {cable.id} in {segment.kind.replace('_', ' ')} {segment.id}",
-                           segment.source.at("space"), segment.id)  # fmt: skip
+        yield from _jacket(
+            cable,
+            segment.space,
+            f"{count} of {cable.id} in {segment.kind.replace('_', ' ')} {segment.id}",
+            segment.source.at("space"),
+            segment.id,
+        )
 
 
 def _jacket(cable: Cable, space: str, what: str, place: Place, subject: str) -> Iterable[Alert]:
     word, required = jacket_word(cable, space)
     source = table("jacket_substitutions").source
     if word == "does not fit":
-        yield Alert(place, "jacket", subject, f"{what}, a {space} space", f"jacket {cable.jacket}",
-                    f"{required} or a permitted substitute", source,
-                    f"order {required} cable, or run it in a complete metal raceway")  # fmt: skip
+        yield Alert(
+            place,
+            "jacket",
+            subject,
+            f"{what}, a {space} space",
+            f"jacket {cable.jacket}",
+            f"{required} or a permitted substitute",
+            source,
+            f"order {required} cable, or run it in a complete metal raceway",
+        )
     elif word == "unknown jacket":
-        yield Alert(place, "jacket", subject, f"{what}, a {space} space", f"jacket {cable.jacket or 'not typed'}",
-                    f"{required or 'a listed jacket'}", source, "type the jacket's listing mark")  # fmt: skip
+        yield Alert(
+            place,
+            "jacket",
+            subject,
+            f"{what}, a {space} space",
+            f"jacket {cable.jacket or 'not typed'}",
+            f"{required or 'a listed jacket'}",
+            source,
+            "type the jacket's listing mark",
+        )
     elif space in ("outdoor", "wet") and cable.jacket != "OSP":
-        yield Alert(place, "jacket", subject, f"{what}, a {space} space", f"jacket {cable.jacket}",
-                    "a listing for that place", "NFPA 70 300.11 and the cable's own listing",
-                    "check that the cable is listed for wet or outdoor places")  # fmt: skip
+        yield Alert(
+            place,
+            "jacket",
+            subject,
+            f"{what}, a {space} space",
+            f"jacket {cable.jacket}",
+            "a listing for that place",
+            "NFPA 70 300.11 and the cable's own listing",
+            "check that the cable is listed for wet or outdoor places",
+        )
 
 
 def _last_legs(project: Project) -> Iterable[Alert]:
@@ -181,6 +233,12 @@ def _shared(filled: SegmentFill, rules: RuleIndex, clauses: list[Clause], editio
             pair.verdict, pair.condition or pair.verdict
         )
         yield Alert(
-            segment.source.at("id"), "separation", segment.id, f"{segment.kind.replace('_', ' ')} {segment.id} is shared",
-            names, limit, source, "send one of them another way, or ask the authority having jurisdiction",
-        )  # fmt: skip
+            segment.source.at("id"),
+            "separation",
+            segment.id,
+            f"{segment.kind.replace('_', ' ')} {segment.id} is shared",
+            names,
+            limit,
+            source,
+            "send one of them another way, or ask the authority having jurisdiction",
+        )

@@ -55,10 +55,14 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
 def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
     """Return the trade's warnings, by place."""
     project = takeoff.project
-    return tuple(sorted({
-        *length_alerts(takeoff.footage, project),
-        *order_alerts(takeoff.orders, project),
-        *fill_alerts(takeoff.fill, project),
-        *panel_alerts(takeoff.panels, project),
-        *place_alerts(takeoff.fill, project),
-    }))  # fmt: skip
+    return tuple(
+        sorted(
+            {
+                *length_alerts(takeoff.footage, project),
+                *order_alerts(takeoff.orders, project),
+                *fill_alerts(takeoff.fill, project),
+                *panel_alerts(takeoff.panels, project),
+                *place_alerts(takeoff.fill, project),
+            }
+        )
+    )

@@ -1,0 +1,115 @@
+"""Verbs that write documents: estimate, criteria, closeout. Each writes all of its files or none."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from collections.abc import Callable, Mapping
+from datetime import date
+from pathlib import Path
+
+from estimator.cli.show import count, worked_out
+from estimator.takeoff.takeoff import Takeoff
+
+Maker = Callable[[], bytes]
+
+
+def estimate(chosen: Namespace) -> int:
+    """Write the estimate workbook, the proposal and the calculation sheets."""
+    takeoff = worked_out(chosen.spec)
+    return 1 if takeoff is None else write(chosen, takeoff, estimate_files(takeoff, chosen.date))
+
+
+def criteria(chosen: Namespace) -> int:
+    """Write the test plan, the field sheets and the id list."""
+    takeoff = worked_out(chosen.spec)
+    return 1 if takeoff is None else write(chosen, takeoff, criteria_files(takeoff, chosen.date))
+
+
+def closeout(chosen: Namespace) -> int:
+    """Write the closeout workbook and the turnover binder from the readings collected so far."""
+    takeoff = worked_out(chosen.spec)
+    return 1 if takeoff is None else write(chosen, takeoff, closeout_files(takeoff, chosen.date))
+
+
+def estimate_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
+    """Return the makers of the bid's documents by file name."""
+    from estimator.documents.calc_sheets import calc_sheets
+    from estimator.documents.docx_writer import write_docx
+    from estimator.documents.estimate_book import estimate_book
+    from estimator.documents.proposal import proposal
+    from estimator.documents.xlsx_writer import write_xlsx
+
+    name = takeoff.project.name
+    return {
+        f"{name}-estimate.xlsx": lambda: write_xlsx(estimate_book(takeoff, shown_date)),
+        f"{name}-proposal.docx": lambda: write_docx(proposal(takeoff, shown_date)),
+        f"{name}-calculations.docx": lambda: write_docx(calc_sheets(takeoff, shown_date)),
+    }
+
+
+def criteria_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
+    """Return the makers of the crew's documents by file name."""
+    from estimator.acceptance.criteria import criteria_for
+    from estimator.documents.docx_writer import write_docx
+    from estimator.documents.field_sheets import field_sheets
+    from estimator.documents.id_list import id_list
+    from estimator.documents.test_plan import test_plan
+    from estimator.documents.xlsx_writer import write_xlsx
+
+    name = takeoff.project.name
+    circuits = criteria_for(takeoff.project, takeoff.footage)
+    return {
+        f"{name}-test-plan.docx": lambda: write_docx(test_plan(takeoff, circuits, shown_date)),
+        f"{name}-field-sheets.xlsx": lambda: write_xlsx(field_sheets(takeoff, circuits, shown_date)),
+        f"{name}-ids.csv": lambda: id_list(circuits).encode("utf-8"),
+    }
+
+
+def closeout_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
+    """Return the makers of the handover's documents by file name."""
+    from estimator.documents.binder import binder
+    from estimator.documents.closeout_book import closeout_book
+    from estimator.documents.docx_writer import write_docx
+    from estimator.documents.xlsx_writer import write_xlsx
+    from estimator.field.job import judge_job
+
+    name = takeoff.project.name
+    job = judge_job(takeoff)
+    return {
+        f"{name}-closeout.xlsx": lambda: write_xlsx(closeout_book(takeoff, job, shown_date)),
+        f"{name}-binder.docx": lambda: write_docx(binder(takeoff, job, shown_date)),
+    }
+
+
+def write(chosen: Namespace, takeoff: Takeoff, makers: Mapping[str, Maker]) -> int:
+    """Make every document, then write them all into the output folder, or none of them."""
+    folder = Path(chosen.out) if chosen.out else Path("out") / takeoff.project.name
+    files = {}
+    for name, make in makers.items():
+        progress(f"writing {name}")
+        files[name] = make()
+    progress("")
+    return put(folder, files, replace=chosen.replace)
+
+
+def put(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> int:
+    """Write files into a folder and say where they are; 1 where something stands in the way."""
+    from estimator.documents.output import OutputError, write_files
+
+    try:
+        paths = write_files(folder, files, replace=replace)
+    except OutputError as refused:
+        for fault in refused.faults:
+            print(f"{(folder / fault.name).as_posix()}: {fault.what}", file=sys.stderr)
+        print(f"{count(len(refused.faults), 'file')} in the way; nothing was written", file=sys.stderr)
+        return 1
+    for path in paths:
+        print(path.as_posix())
+    return 0
+
+
+def progress(what: str) -> None:
+    """Show what is going on, on one line that is wiped at the end; nothing where stderr is no terminal."""
+    if sys.stderr.isatty():
+        print(f"\r\033[K{what}", end="", file=sys.stderr, flush=True)
