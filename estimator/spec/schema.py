@@ -12,8 +12,7 @@ from estimator.spec.money import PriceBook
 
 def project_schema() -> dict[str, Any]:
     """Return the JSON Schema of a project file as a YAML parser delivers it."""
-    whole = schema_of(ProjectFile, "Dropledger project file", also=(DropList, PriceBook))
-    return whole
+    return schema_of(ProjectFile, "Dropledger project file", also=(DropList, PriceBook))
 
 
 def key_table() -> tuple[tuple[str, str, str, str, bool], ...]:

@@ -1,0 +1,107 @@
+"""What all documents share: their head, lengths in the project's unit, and words of verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import Any, Literal
+
+from estimator.documents.description import Column, Document, Fact, Section, Verdict
+from estimator.spec.model import Project
+
+FOOT_M = 0.3048
+
+Tone = Literal["good", "poor", "bad", "none"]
+
+TONES: dict[str, Tone] = {
+    "within": "good",
+    "pass": "good",
+    "accepted": "good",
+    "within reserve": "good",
+    "uses the reserve": "poor",
+    "marginal pass": "poor",
+    "marginal fail": "bad",
+    "fail": "bad",
+    "over": "bad",
+    "over length": "bad",
+    "overfull": "bad",
+    "over budget": "bad",
+    "over rating": "bad",
+    "undersized": "bad",
+    "too low": "bad",
+    "incomplete": "poor",
+    "not judged": "poor",
+    "not tested": "poor",
+    "waived": "none",
+}
+"""The tone of each word; a word that isn't here has none."""
+
+
+def verdict(word: str) -> Verdict:
+    """Return a word with its tone."""
+    return Verdict(word, TONES.get(word, "none"))
+
+
+def date_of(project: Project, shown_date: date | None) -> date | None:
+    """Return the date to show: as asked, else the project's, else none."""
+    return shown_date if shown_date is not None else project.header.shown_date
+
+
+def length_unit(project: Project) -> tuple[str, float]:
+    """Return the unit that lengths are shown in, and its length [m]."""
+    return ("m", 1.0) if project.header.lengths_in == "m" else ("ft", FOOT_M)
+
+
+def in_length(value_m: float, project: Project) -> float:
+    """Return a length in the unit it is shown in."""
+    return value_m / length_unit(project)[1]
+
+
+def length_column(project: Project, key: str, head: str, **more: Any) -> Column:
+    """Return a column of lengths in the project's unit; rows hold values from ``in_length``."""
+    unit, si = length_unit(project)
+    return Column(key=key, head=head, kind="number", unit=unit, si=si, **{"decimals": 1, **more})
+
+
+def basis_line(project: Project) -> str:
+    """Return the line that says which file a document was made from."""
+    revision = f"revision {project.header.revision}, " if project.header.revision else ""
+    return f"Made from {project.name}.yaml, {revision}content {project.digest[:12]}."
+
+
+def header_facts(project: Project) -> tuple[Fact, ...]:
+    """Return the facts about the job that stand on a cover; what the file leaves out is left out."""
+    header = project.header
+    rows = (
+        ("Project", header.name),
+        ("Project number", header.number),
+        ("Client", header.client),
+        ("Site", header.site),
+        ("Address", header.address),
+        ("Permit", header.permit),
+        ("Authority having jurisdiction", header.authority),
+        ("Prepared by", header.prepared_by),
+        ("Revision", header.revision),
+    )
+    return tuple(Fact(label=label, value=value) for label, value in rows if value)
+
+
+def document(
+    project: Project, shown_date: date | None, *, title: str, subject: str, sections: Iterable[Section], **more: Any
+) -> Document:
+    """Return a document of the project with its head filled in."""
+    header = project.header
+    return Document(
+        title=title,
+        subtitle=header.name,
+        job=header.name,
+        number=header.number,
+        revision=header.revision,
+        shown_date=date_of(project, shown_date),
+        author=header.company or header.prepared_by or "Dropledger",
+        subject=subject,
+        sections=tuple(sections),
+        basis=basis_line(project),
+        paper="a4" if header.paper == "A4" else "letter",
+        **more,
+    )
