@@ -1,0 +1,256 @@
+"""Coaxial links: loss by table and by coefficients, video level by state, resistance."""
+
+from __future__ import annotations
+
+import math
+from functools import partial
+
+import pytest
+
+from estimator.calc import coax
+from estimator.calc.conductor import ohm_per_m_from_kft
+from estimator.calc.copper_link import LIGHT_M_PER_S
+from estimator.reference.lookup import table
+from tests.calc.copper import FOOT, solid
+from tests.published import Check
+
+
+def _points(cable: str) -> list[tuple[float, float]]:
+    rows = (row for row in table("coax_loss") if row.text("cable") == cable)
+    return [(row.number("frequency_mhz"), row.number("db_per_100ft")) for row in rows]
+
+
+def _fitted(cable: str, frequency_mhz: float) -> float:
+    row = table("coax_fit").find(cable=cable)
+    return coax.fitted_loss_db(k1=row.number("k1"), k2=row.number("k2"), frequency_mhz=frequency_mhz)
+
+
+def _fact(name: str) -> float:
+    return table("coax_facts").find(name=name).number("value")
+
+
+def _video(name: str) -> float:
+    return table("video_facts").find(name=name).number("value")
+
+
+def _level(state: str, loss_db: float = 0.0) -> float:
+    return coax.video_level_vpp(
+        emf_vpp=_video("source_emf"),
+        source_ohm=_video("impedance"),
+        loads=int(table("video_levels").find(state=state).number("loads")),
+        load_ohm=_video("impedance"),
+        loss_db=loss_db,
+    )
+
+
+def _hot_drop_db() -> float:
+    factor = coax.warm_factor(
+        temperature_c=(100 - 32) / 1.8,
+        reference_c=_fact("reference_temperature"),
+        coefficient_per_k=_fact("temperature_coefficient"),
+    )
+    return coax.line_loss_db(db_per_100ft=5.5, length_m=200 * FOOT, factor=factor)
+
+
+def _capacitance_pf(cable: str) -> float:
+    row = table("coax_cables").find(cable=cable)
+    farad = coax.capacitance_f_per_m(
+        velocity=row.number("velocity"),
+        impedance_ohm=row.number("impedance_ohm"),
+        light_m_per_s=LIGHT_M_PER_S,
+    )
+    return farad * 1e12
+
+
+HANDBOOK = "handbook tables of 75 ohm solid polyethylene, two databases; confirmed"
+MODEL = "transmission-line model and a television support page; confirmed"
+
+CHECKS = [
+    # The two coefficients follow the handbook's points within 3 %.
+    *(
+        Check(
+            discipline="coax",
+            what=f"loss of RG-59 at {frequency_mhz} MHz from its coefficients [dB per 100 ft]",
+            source=HANDBOOK,
+            expected=printed,
+            tolerance=0.03 * printed,
+            obtained=partial(_fitted, "rg59_solid", frequency_mhz),
+        )
+        for frequency_mhz, printed in ((100, 3.4), (200, 4.9), (400, 7.0), (900, 11.1), (1000, 12.0))
+    ),
+    *(
+        Check(
+            discipline="coax",
+            what=f"nominal loss of Series 6 at {frequency_mhz} MHz [dB per 100 ft]",
+            source=MODEL,
+            expected=printed,
+            tolerance=0.005,
+            obtained=partial(_fitted, "series_6", frequency_mhz),
+        )
+        for frequency_mhz, printed in (
+            (55, 1.47),
+            (211, 2.90),
+            (473, 4.37),
+            (695, 5.31),
+            (950, 6.24),
+            (2150, 9.52),
+        )
+    ),
+    Check(
+        discipline="coax",
+        what="50 ft of drop at 5.6 dB per 100 ft [dB]",
+        source="support page on television drop loss; single",
+        expected=2.8,
+        tolerance=0.05,
+        obtained=lambda: coax.line_loss_db(db_per_100ft=5.6, length_m=50 * FOOT),
+    ),
+    # The database prints 11.2 for 11.15.
+    Check(
+        discipline="coax",
+        what="3.4 dB per 100 ft over 100 m [dB]",
+        source="cable database in dB per 100 m; confirmed",
+        expected=11.2,
+        tolerance=0.05,
+        obtained=lambda: coax.line_loss_db(db_per_100ft=3.4, length_m=100),
+    ),
+    Check(
+        discipline="coax",
+        what="200 ft of drop at 100 °F [dB]",
+        source="cable television technical tip; single",
+        expected=11.4,
+        tolerance=0.05,
+        obtained=_hot_drop_db,
+    ),
+    # The database rounds 67.4 to 68.
+    Check(
+        discipline="coax",
+        what="capacitance of RG-59 [pF/m]",
+        source="handbook and cable database; confirmed",
+        expected=68,
+        tolerance=0.7,
+        obtained=partial(_capacitance_pf, "rg59_solid"),
+    ),
+    Check(
+        discipline="coax",
+        what="composite video with its one termination [Vpp]",
+        source="EIA RS-170 level in practice; confirmed",
+        expected=1.0,
+        tolerance=0.005,
+        obtained=partial(_level, "terminated"),
+    ),
+    Check(
+        discipline="coax",
+        what="composite video without a termination [Vpp]",
+        source="video reference page; single",
+        expected=2.0,
+        tolerance=0.05,
+        obtained=partial(_level, "unterminated"),
+    ),
+    Check(
+        discipline="coax",
+        what="center conductor of a Series 6 in copper [ohm per 1000 ft]",
+        source="cable databases; confirmed",
+        expected=6.4,
+        tolerance=0.05,
+        obtained=lambda: solid(18) * 1000 * FOOT,
+    ),
+]
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=str)
+def test_published_figure_comes_out(check: Check) -> None:
+    """Every published loss, level and capacitance is reproduced."""
+    check.hold()
+
+
+@pytest.mark.parametrize("cable", ["rg59_solid", "series_6", "series_59", "series_11", "rg11_solid"])
+def test_table_gives_its_own_rows_back(cable: str) -> None:
+    """At a tabled frequency, both ends included, the row itself comes out."""
+    points = _points(cable)
+    for frequency_mhz, loss in points:
+        assert coax.table_loss_db(points=points, frequency_mhz=frequency_mhz) == pytest.approx(loss)
+
+
+def test_between_rows_the_root_of_the_frequency_counts() -> None:
+    """RG-59 at 300 MHz lies on the coefficients' curve within 2 %, a straight line would not."""
+    points = _points("rg59_solid")
+    rooted = coax.table_loss_db(points=points, frequency_mhz=300)
+
+    assert rooted == pytest.approx(_fitted("rg59_solid", 300), rel=0.02)
+    assert rooted > 4.9 + (7.0 - 4.9) / 2  # the straight line's middle, too low
+
+
+def test_series_six_maximum_over_two_hundred_feet() -> None:
+    """5.65 dB per 100 ft at 750 MHz is 11.3 dB over 200 ft (limit list, arithmetic)."""
+    per_100ft = coax.table_loss_db(points=_points("series_6"), frequency_mhz=750)
+
+    assert coax.line_loss_db(db_per_100ft=per_100ft, length_m=200 * FOOT) == pytest.approx(11.3)
+
+
+def test_frequency_outside_the_table_is_refused() -> None:
+    """A table is not stretched beyond its ends."""
+    with pytest.raises(ValueError, match="is outside the table"):
+        coax.table_loss_db(points=_points("series_6"), frequency_mhz=1001)
+
+
+def test_video_level_by_state() -> None:
+    """2.0, 2.0, 1.0, 0.667 and 0.5 Vpp (matched-source model); bridging is as unterminated."""
+    for row in table("video_levels"):
+        assert _level(row.text("state")) == pytest.approx(row.number("level_vpp"), abs=5e-5)
+
+
+def test_line_loss_lowers_every_level() -> None:
+    """1,000 ft of RG-59 at 5 MHz: 7.24 dB leave 0.434 Vpp (coefficients, computed)."""
+    loss_db = coax.line_loss_db(db_per_100ft=_fitted("rg59_solid", 5), length_m=1000 * FOOT)
+
+    assert loss_db == pytest.approx(7.24, abs=0.005)
+    assert _level("terminated", loss_db) == pytest.approx(0.434, abs=5e-4)
+    assert _level("unterminated", loss_db) == pytest.approx(0.869, abs=5e-4)
+
+
+def test_state_nearest_to_a_level() -> None:
+    """A level is told apart by ratio; exactly on the expected one is that one."""
+    expected = {state: _level(state, 1.0) for state in ("unterminated", "terminated", "two_loads")}
+
+    assert coax.nearest_state(level_vpp=expected["terminated"], expected_vpp=expected) == "terminated"
+    assert coax.nearest_state(level_vpp=1.6, expected_vpp=expected) == "unterminated"
+    assert coax.nearest_state(level_vpp=0.6, expected_vpp=expected) == "two_loads"
+    with pytest.raises(ValueError, match="must hold the level of a state"):
+        coax.nearest_state(level_vpp=1.0, expected_vpp={})
+
+
+def test_loop_counts_center_and_shield() -> None:
+    """A clad steel center of 18 AWG has nearly five times copper's resistance (21 % conductivity)."""
+    ratio = table("metals").find(metal="copper_clad_steel_21").number("ratio_to_copper")
+    shield = ohm_per_m_from_kft(ohm_per_kft=2.6)
+    steel = coax.loop_ohm(length_m=30.48, center_ohm_per_m=solid(18, factor=ratio), shield_ohm_per_m=shield)
+
+    assert steel == pytest.approx(3.04 + 0.26, abs=0.005)
+    assert coax.loop_ohm(length_m=0, center_ohm_per_m=1, shield_ohm_per_m=1) == 0.0
+
+
+# Transmission-line theory; figures of a reference page.
+@pytest.mark.parametrize(("return_loss_db", "ratio"), [(20, 1.222), (15.56, 1.4), (30, 1.065)])
+def test_standing_waves_of_a_return_loss(return_loss_db: float, ratio: float) -> None:
+    """Return loss and standing-wave ratio say the same."""
+    assert coax.vswr(return_loss_db=return_loss_db) == pytest.approx(ratio, abs=5e-4)
+
+
+def test_matched_load_returns_nothing() -> None:
+    """50 ohm on 75 ohm returns 13.98 dB, 75 ohm nothing."""
+    assert coax.mismatch_return_loss_db(load_ohm=50, system_ohm=75) == pytest.approx(13.98, abs=0.005)
+    assert coax.mismatch_return_loss_db(load_ohm=75, system_ohm=75) == math.inf
+
+
+def test_distance_to_a_fault() -> None:
+    """Half the round trip at the cable's own velocity; no time, no distance."""
+    assert coax.fault_distance_m(velocity=1.0, round_trip_s=2.0, light_m_per_s=LIGHT_M_PER_S) == pytest.approx(
+        LIGHT_M_PER_S
+    )
+    assert coax.fault_distance_m(velocity=0.66, round_trip_s=0, light_m_per_s=LIGHT_M_PER_S) == 0.0
+
+
+def test_negative_loads_are_refused() -> None:
+    """The quantity and its value are named."""
+    with pytest.raises(ValueError, match="loads must not be below zero, not -1"):
+        coax.video_level_vpp(emf_vpp=2, source_ohm=75, loads=-1, load_ohm=75)
