@@ -174,6 +174,7 @@ class _Exchange:
     at: str = RECORD
 
     def run(self, files: Mapping[str, bytes]) -> None:
+        """Put all files in place. Raises: OutputError with everything as it was before."""
         hashes = {name: [_hash(content)] for name, content in files.items()}
         try:
             changed = [name for name in files if not self._holds(name, files[name])]

@@ -104,12 +104,14 @@ class _Renderer:
         return Named(name)
 
     def formula(self) -> str:
+        """Return the formula with an address or a name for each input."""
         if not any(isinstance(ref, _LISTS) for ref in self._refs.values()):
             return self._expression.spreadsheet(self._one)
         tree = _Folds(self).visit(ast.parse(self._expression.text, mode="eval"))
         return Expression(ast.unparse(tree)).spreadsheet(self._one)
 
     def is_list(self, node: ast.expr) -> bool:
+        """Return whether a node names cells rather than a cell."""
         return isinstance(node, ast.Name) and isinstance(self._refs.get(node.id), _LISTS)
 
     def fold(self, function: str, names: Sequence[str]) -> ast.Name:
@@ -209,6 +211,7 @@ class _Folds(ast.NodeTransformer):
         self._renderer = renderer
 
     def visit_Call(self, node: ast.Call) -> ast.AST:
+        """Fold a function whose arguments are lists."""
         assert isinstance(node.func, ast.Name)
         function = node.func.id
         lists = [argument for argument in node.args if self._renderer.is_list(argument)]

@@ -157,6 +157,7 @@ class _Placer:
         self._listed = False
 
     def open(self, plan: SheetPlan) -> None:
+        """Begin a sheet at its first row."""
         self.plans.append(plan)
         self._next = 1
         self._listed = False
@@ -166,6 +167,7 @@ class _Placer:
         return self.plans[-1]
 
     def close(self) -> None:
+        """Note the last row that the sheet uses."""
         plan = self._plan
         used = [line.row for line in plan.lines] + [fact.row for fact in plan.facts]
         used += [table.total or table.last for table in plan.tables]
@@ -173,15 +175,18 @@ class _Placer:
         plan.last_row = max(used, default=1)
 
     def skip(self) -> None:
+        """Leave a row free."""
         self._next += 1
 
     def line(self, text: str, style: Style, *, spread: bool = True, link: str = "") -> None:
+        """Place a line of text, as high as it needs where it wraps."""
         room = self._plan.width(1, self._plan.spread) * SHEET_PT / style.size / (BOLD if style.bold else 1)
         height = height_pt(lines_needed(text, room) if spread else 1, style.size)
         self._plan.lines.append(Line(self._next, text, style, height, spread, link))
         self._next += 1
 
     def block(self, block: Block) -> None:
+        """Place any block, with the room it wants around it."""
         if self._listed and not (isinstance(block, Paragraph) and block.lead in _LISTED):
             self.skip()
         self._listed = isinstance(block, Paragraph) and block.lead in _LISTED
@@ -202,6 +207,7 @@ class _Placer:
             self._plan.breaks.append(self._next - 1)
 
     def paragraph(self, block: Paragraph) -> None:
+        """Place a paragraph in its voice; numbered ones count on."""
         self._number = self._number + 1 if block.lead == "number" else 0
         mark = {"bullet": "•  ", "number": f"{self._number}.  "}.get(block.lead, "")
         tone = LEAD_TONES.get(block.lead)
@@ -211,6 +217,7 @@ class _Placer:
             self.skip()
 
     def facts(self, facts: Sequence[Fact]) -> None:
+        """Place labelled values, one a row. Raises: ValueError where two have one name."""
         plan = self._plan
         label, value, unit, note = plan.spans
         for fact in facts:
@@ -234,6 +241,7 @@ class _Placer:
         return name
 
     def table(self, table: Table) -> None:
+        """Place a table under its title. Raises: ValueError where two have one name."""
         if table.name in self._tables:
             raise ValueError(f"two tables named {table.name!r}")
         if table.title and table.title.casefold() != self._plan.section.title.casefold():

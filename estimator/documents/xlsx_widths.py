@@ -13,6 +13,7 @@ from estimator.documents.description import Cell, Column, Formula, Table, Verdic
 from estimator.documents.docx_widths import ems
 from estimator.documents.look import RIGHT_ALIGNED, SHEET_PT
 from estimator.documents.shown import shown
+from estimator.documents.xlsx_verdict import INCOMPLETE
 
 _DIGIT_EM: Final = 0.556  # of the face, as of its metric twins
 BOLD: Final = 1.08
@@ -72,6 +73,8 @@ def column_width(table: Table, index: int, head: str) -> float:
     content = max((text_width(text) for text in _widest(table.rows, index, column)), default=0.0)
     if column.entry is not None:
         content = max(content, ENTRY_NARROWEST, *(text_width(word) for word in column.entry.words))
+    if table.judged and column.key == table.verdict_column:
+        content = max(content, text_width(INCOMPLETE))
     content = min(max(content, TEXT_NARROWEST), TEXT_WIDEST)
     word = max(text_width(word) for word in head.split(" ")) * BOLD
     width = max(content, word + FILTER_BUTTON)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import re
+import subprocess
+import sys
 import time
 import zipfile
 from dataclasses import replace
@@ -430,6 +432,12 @@ def test_the_first_sheet_links_to_the_others() -> None:
 def test_a_document_without_sections_is_refused() -> None:
     with pytest.raises(ValueError, match="has no section"):
         write_xlsx(document())
+
+
+def test_the_writer_loads_its_library_when_it_writes() -> None:
+    code = "import sys, estimator.documents.xlsx_writer; sys.exit('openpyxl' in sys.modules)"
+
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
 # --- cost -----------------------------------------------------------------------------------------
