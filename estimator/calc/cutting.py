@@ -76,6 +76,7 @@ class _Layout:
     box_of: list[int | None]
 
     def take(self, run: int, need: int, box: int) -> None:
+        """Cut a run from a box, opening it where it is the next new one."""
         if box == len(self.box):
             self.box.append(self.put_up)
             self.left.append(self.put_up)
@@ -143,6 +144,7 @@ class _Pool:
         self.sizes: Final = sorted(self.runs)
 
     def take(self, size: int) -> int:
+        """Take a run of a size out of the pool."""
         run = self.runs[size].pop()
         if not self.runs[size]:
             self.sizes.pop(bisect_left(self.sizes, size))
@@ -176,9 +178,7 @@ class _Pool:
         return best
 
 
-def _fill_boxes(
-    needs: Sequence[int], pulls: list[list[list[int]]], layout: _Layout, steps: int, spare: int
-) -> None:
+def _fill_boxes(needs: Sequence[int], pulls: list[list[list[int]]], layout: _Layout, steps: int, spare: int) -> None:
     """One box after the other, each filled as fully as a short search finds."""
     for pull in pulls:
         pool = _Pool((run for bundle in pull for run in bundle), needs)
@@ -192,9 +192,7 @@ def _fill_boxes(
                 layout.take(pool.take(size), size, box)
 
 
-def _better_filled(
-    needs: Sequence[int], pulls: list[list[list[int]]], plan: _Layout, stock: list[int]
-) -> _Layout:
+def _better_filled(needs: Sequence[int], pulls: list[list[list[int]]], plan: _Layout, stock: list[int]) -> _Layout:
     """The plan, or one made by filling box by box where that opens fewer boxes.
 
     Several fillings are tried, each content with another share of what the boxes may waste.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -76,6 +77,11 @@ def nearest_along_axes(place: Point, start: Point, end: Point) -> Nearest:
     >>> nearest_along_axes((4.0, 3.0), (0.0, 0.0), (10.0, 0.0)).share
     0.4
     """
+    if start[0] == end[0] or start[1] == end[1]:  # drawn along an axis: only its own axis moves it
+        axis = 0 if start[1] == end[1] else 1
+        share = _share(place[axis], start[axis], end[axis])
+        point = _between(share, start, end)
+        return Nearest(share=share, x_m=point[0], y_m=point[1], distance_m=along_axes(place, point))
     shares = (0.0, 1.0, _share(place[0], start[0], end[0]), _share(place[1], start[1], end[1]))
     best = min(
         (significant(along_axes(place, point)), significant(math.dist(place, point)), share, point)
@@ -99,3 +105,78 @@ def nearest_straight(place: Point, start: Point, end: Point) -> Nearest:
     share = min(1.0, max(0.0, along / squared)) if squared > 0 else 0.0
     point = _between(share, start, end)
     return Nearest(share=share, x_m=point[0], y_m=point[1], distance_m=math.dist(place, point))
+
+
+Measure = Callable[[Point, Point, Point], Nearest]
+Drawn = tuple[str, Point, Point]
+
+
+class SegmentIndex:
+    """Segments sorted into square cells of the plan, so that a place looks at those around it only."""
+
+    __slots__ = ("_cell", "_cells", "_drawn", "_high", "_low", "_measure")
+
+    def __init__(self, drawn: Iterable[Drawn], *, measure: Measure = nearest_along_axes) -> None:
+        """Sort segments, each an id and its two ends [m]; ``measure`` gives a segment's nearest point."""
+        self._measure: Final = measure
+        self._drawn: Final = tuple(drawn)
+        ends = [end for _, *both in self._drawn for end in both] or [(0.0, 0.0)]
+        self._low: Final = (min(x for x, _ in ends), min(y for _, y in ends))
+        wide = max(max(x for x, _ in ends) - self._low[0], max(y for _, y in ends) - self._low[1])
+        self._cell: Final = wide / max(1.0, math.sqrt(len(self._drawn))) or 1.0
+        self._high: Final = self._place((max(x for x, _ in ends), max(y for _, y in ends)))
+        self._cells: Final[dict[tuple[int, int], list[int]]] = {}
+        for index, (_, start, end) in enumerate(self._drawn):
+            for cell in self._crossed(start, end):
+                self._cells.setdefault(cell, []).append(index)
+
+    def _place(self, point: Point) -> tuple[int, int]:
+        return (
+            math.floor((point[0] - self._low[0]) / self._cell),
+            math.floor((point[1] - self._low[1]) / self._cell),
+        )
+
+    def _crossed(self, start: Point, end: Point) -> Iterator[tuple[int, int]]:
+        """Cells that a segment passes, column by column; float noise may take a neighbor instead."""
+        left, right = sorted((start, end))
+        columns = range(self._place(left)[0], self._place(right)[0] + 1)
+        for column in columns:
+            edges = (self._low[0] + (column + side) * self._cell for side in (0, 1))
+            shares = [_share(min(max(x, left[0]), right[0]), left[0], right[0]) for x in edges]
+            if left[0] == right[0]:
+                shares = [0.0, 1.0]
+            rows = sorted(self._place(_between(share, left, right))[1] for share in shares)
+            yield from ((column, row) for row in range(rows[0], rows[1] + 1))
+
+    def nearest(self, place: Point, *, accept: Callable[[str], bool] = lambda _: True) -> tuple[str, Nearest] | None:
+        """Return the nearest segment and its nearest point; of equally near ones the first id.
+
+        ``place`` [m]; only segments that ``accept`` takes are looked at; None where there is none.
+        Method: rings of cells around the place, until no farther ring can hold a nearer one.
+        Source: geometry.
+        """
+        column, row = self._place(place)
+        ring = max(0, -column, -row, column - self._high[0], row - self._high[1])
+        last = max(abs(column), abs(row), abs(self._high[0] - column), abs(self._high[1] - row)) + 1
+        seen: set[int] = set()
+        best: tuple[float, str, Nearest] | None = None
+        # One ring more than geometry asks, since float noise may have sorted a segment next door.
+        while ring <= last and (best is None or best[0] >= (ring - 1) * self._cell):
+            far_off = ring > len(self._drawn)  # a ring of more cells than there are segments
+            for index in range(len(self._drawn)) if far_off else self._around(column, row, ring):
+                name, start, end = self._drawn[index]
+                if index in seen or not accept(name):
+                    continue
+                seen.add(index)
+                found = self._measure(place, start, end)
+                rank = (significant(found.distance_m), name)
+                if best is None or rank < best[:2]:
+                    best = (*rank, found)
+            ring = last + 1 if far_off else ring + 1
+        return None if best is None else best[1:]
+
+    def _around(self, column: int, row: int, ring: int) -> Iterator[int]:
+        for x in range(column - ring, column + ring + 1):
+            edge = abs(x - column) == ring
+            for y in range(row - ring, row + ring + 1, 1 if edge else max(1, 2 * ring)):
+                yield from self._cells.get((x, y), ())

@@ -23,9 +23,7 @@ _LONGEST_M: Final = 1e9
 SEGMENT_LENGTH: Final = Expression("length + rise")
 """What a cable needs from end to end of a segment: the flat length and a further vertical leg [m]."""
 
-EXPECTED_LENGTH: Final = Expression(
-    "route + room_leg + last_leg + slack_room + slack_device + loops * service_loop"
-)
+EXPECTED_LENGTH: Final = Expression("route + room_leg + last_leg + slack_room + slack_device + loops * service_loop")
 """A circuit's expected length [m]: the permanent link, unrounded, without waste or cords."""
 
 AVERAGE_LENGTH: Final = Expression("(longest + shortest) / 2 * (1 + allowance) + slack")
@@ -248,7 +246,7 @@ def tree(graph: Graph, source: str, *, via: Sequence[str] = ()) -> Tree:
     ``via`` names segments that each route passes in that order, each once and either way; the rest
     of the route keeps off them. Ties: fewest segments, then segment ids in order.
     Method: label-setting shortest-path search with a heap, over whole nanometers.
-    Source: graph theory (Dijkstra's method); the tie rule is the house's own.
+    Source: graph theory, shortest paths by settling labels; the tie rule is the house's own.
     Raises: ValueError for an unknown source or segment, or a segment named twice.
     """
     return Tree(graph, source, via)
