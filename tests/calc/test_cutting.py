@@ -135,9 +135,9 @@ def fewest_boxes(lengths: list[int], put_up: int, most: int) -> int:
     return round(found.fun)
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_small_plans_reach_the_proven_optimum(seed: int) -> None:
-    chance = random.Random(seed)
+@pytest.mark.parametrize("case", range(12))
+def test_small_plans_reach_the_proven_optimum(case: int) -> None:
+    chance = random.Random(case)
     lengths = [float(chance.randint(90, 520)) for _ in range(12)]
 
     plan = cut_plan(lengths, put_up_m=1000, cut_to_m=1)
@@ -184,9 +184,7 @@ def test_a_long_run_comes_out_of_a_longer_partial_reel() -> None:
     assert plan.new_boxes == 0
 
 
-@pytest.mark.parametrize(
-    ("length_ft", "piece_ft"), [(100.0, 100), (100.0000000001, 100), (100.001, 101), (0.0, 0)]
-)
+@pytest.mark.parametrize(("length_ft", "piece_ft"), [(100.0, 100), (100.0000000001, 100), (100.001, 101), (0.0, 0)])
 def test_pieces_are_rounded_up_but_not_by_float_noise(length_ft: float, piece_ft: int) -> None:
     plan = cut_plan([length_ft * FT], put_up_m=304.8, cut_to_m=FT)
 
@@ -241,14 +239,12 @@ def test_what_can_not_be_cut_is_refused(wrong: dict[str, object], message: str) 
 
 
 @pytest.mark.parametrize("at_once", [1, 3, 24])
-@pytest.mark.parametrize("seed", range(4))
-def test_plans_of_many_pulls_are_sound(seed: int, at_once: int) -> None:
-    chance = random.Random(seed)
+@pytest.mark.parametrize("case", range(4))
+def test_plans_of_many_pulls_are_sound(case: int, at_once: int) -> None:
+    chance = random.Random(case)
     lengths = [chance.uniform(0, 110) for _ in range(300)]
     pulls = [f"P{chance.randrange(20)}" for _ in lengths]
-    plan = cut_plan(
-        lengths, put_up_m=304.8, cut_to_m=FT, on_hand_m=[12.3, 99.9], pulls=pulls, at_once=at_once
-    )
+    plan = cut_plan(lengths, put_up_m=304.8, cut_to_m=FT, on_hand_m=[12.3, 99.9], pulls=pulls, at_once=at_once)
 
     assert_sound(plan, lengths, FT)
     assert plan.too_long == ()
@@ -281,9 +277,7 @@ def test_the_order_is_the_larger_of_both_methods() -> None:
     ("length_ft", "on_hand_ft", "boxes"),
     [(0, 0, 0), (1000, 0, 1), (1000.01, 0, 2), (1500, 500, 1), (400, 500, 0)],
 )
-def test_footage_counts_whole_boxes_beyond_those_on_hand(
-    length_ft: float, on_hand_ft: float, boxes: int
-) -> None:
+def test_footage_counts_whole_boxes_beyond_those_on_hand(length_ft: float, on_hand_ft: float, boxes: int) -> None:
     assert footage_boxes(length_m=length_ft * FT, waste=0, put_up_m=304.8, on_hand_m=on_hand_ft * FT) == boxes
 
 

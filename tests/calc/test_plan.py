@@ -79,9 +79,9 @@ def test_an_even_slope_leaves_where_the_way_is_straightest() -> None:
     assert found.share in (0.0, 0.5)
 
 
-@pytest.mark.parametrize("seed", range(30))
-def test_no_sampled_point_is_nearer(seed: int) -> None:
-    chance = random.Random(seed)
+@pytest.mark.parametrize("case", range(30))
+def test_no_sampled_point_is_nearer(case: int) -> None:
+    chance = random.Random(case)
     place, start, end = ((chance.uniform(-9, 9), chance.uniform(-9, 9)) for _ in range(3))
     along, direct = nearest_along_axes(place, start, end), nearest_straight(place, start, end)
 
@@ -93,10 +93,10 @@ def test_no_sampled_point_is_nearer(seed: int) -> None:
 
 
 def drawn_at_random(
-    seed: int, *, segments: int, side: float = 100.0
+    case: int, *, segments: int, side: float = 100.0
 ) -> list[tuple[str, tuple[float, float], tuple[float, float]]]:
     """Short segments, half of them along an axis, on a coarse grid so that equal distances happen."""
-    chance = random.Random(seed)
+    chance = random.Random(case)
     drawn = []
     for i in range(segments):
         x, y = (float(chance.randint(0, int(side))) for _ in range(2))
@@ -106,11 +106,11 @@ def drawn_at_random(
 
 
 @pytest.mark.parametrize("measure", [nearest_along_axes, nearest_straight])
-@pytest.mark.parametrize("seed", range(8))
-def test_the_index_finds_what_looking_at_all_segments_finds(seed: int, measure: object) -> None:
-    drawn = drawn_at_random(seed, segments=60)
+@pytest.mark.parametrize("case", range(8))
+def test_the_index_finds_what_looking_at_all_segments_finds(case: int, measure: object) -> None:
+    drawn = drawn_at_random(case, segments=60)
     index = SegmentIndex(drawn, measure=measure)  # type: ignore[arg-type]
-    chance = random.Random(seed)
+    chance = random.Random(case)
 
     for _ in range(60):
         place = (float(chance.randint(-40, 140)), float(chance.randint(-40, 140)))

@@ -243,9 +243,9 @@ def test_leaving_a_segment_without_a_route() -> None:
     assert tree(graph("S1 A B 1", "S2 C D 1"), "A").leave("S2", 0.5) is None
 
 
-def random_graph(seed: int, *, nodes: int, segments: int) -> tuple[Graph, networkx.MultiGraph]:
+def random_graph(case: int, *, nodes: int, segments: int) -> tuple[Graph, networkx.MultiGraph]:
     """The same random graph twice, with few different lengths so that ties are common."""
-    chance = random.Random(seed)
+    chance = random.Random(case)
     names = [f"N{i}" for i in range(nodes)]
     other = networkx.MultiGraph()
     other.add_nodes_from(names)
@@ -271,9 +271,9 @@ def best_by_rule(other: networkx.MultiGraph, source: str, target: str) -> tuple[
     return (min(ranked)[0], min(ranked)[2]) if ranked else None
 
 
-@pytest.mark.parametrize("seed", range(40))
-def test_every_tie_falls_as_when_all_paths_are_listed(seed: int) -> None:
-    ours, other = random_graph(seed, nodes=7, segments=11)
+@pytest.mark.parametrize("case", range(40))
+def test_every_tie_falls_as_when_all_paths_are_listed(case: int) -> None:
+    ours, other = random_graph(case, nodes=7, segments=11)
     routes = tree(ours, "N0")
 
     for node in other.nodes:
@@ -284,9 +284,9 @@ def test_every_tie_falls_as_when_all_paths_are_listed(seed: int) -> None:
             assert routes.length_to(node) == pytest.approx(expected[0] * FT, abs=1e-9)
 
 
-@pytest.mark.parametrize("seed", range(5))
-def test_lengths_agree_with_an_independent_library_on_larger_graphs(seed: int) -> None:
-    ours, other = random_graph(seed, nodes=300, segments=450)
+@pytest.mark.parametrize("case", range(5))
+def test_lengths_agree_with_an_independent_library_on_larger_graphs(case: int) -> None:
+    ours, other = random_graph(case, nodes=300, segments=450)
     expected = networkx.single_source_dijkstra_path_length(other, "N0")
     routes = tree(ours, "N0")
 
@@ -308,9 +308,7 @@ def via_by_hand(other: networkx.MultiGraph, target: str, via: list[str]) -> floa
     for key in via:
         onward: dict[str, float] = {}
         for enter, leave in (ends[key], ends[key][::-1]):
-            ways = [
-                length + legs[at][enter] + weights[key] for at, length in reached.items() if enter in legs[at]
-            ]
+            ways = [length + legs[at][enter] + weights[key] for at, length in reached.items() if enter in legs[at]]
             if ways:
                 onward[leave] = min([*ways, onward.get(leave, min(ways))])
         reached = onward
@@ -318,10 +316,10 @@ def via_by_hand(other: networkx.MultiGraph, target: str, via: list[str]) -> floa
     return min(totals) if totals else None
 
 
-@pytest.mark.parametrize("seed", range(20))
-def test_via_lengths_agree_with_legs_joined_by_hand(seed: int) -> None:
-    ours, other = random_graph(seed, nodes=12, segments=22)
-    via = random.Random(seed).sample(list(ours.ids), 2)
+@pytest.mark.parametrize("case", range(20))
+def test_via_lengths_agree_with_legs_joined_by_hand(case: int) -> None:
+    ours, other = random_graph(case, nodes=12, segments=22)
+    via = random.Random(case).sample(list(ours.ids), 2)
     routes = tree(ours, "N0", via=via)
 
     for node in other.nodes:
