@@ -23,9 +23,7 @@ COEFFICIENT: Final = Expression("coefficient_per_k / (1 + coefficient_per_k * (t
 RESISTANCE: Final = Expression(
     "resistivity_ohm_m / area_m2 * (1 + coefficient_per_k * (temperature_c - reference_c)) * factor"
 )
-CORRECTED: Final = Expression(
-    "reference_ohm_per_m * (1 + coefficient_per_k * (temperature_c - reference_c)) * factor"
-)
+CORRECTED: Final = Expression("reference_ohm_per_m * (1 + coefficient_per_k * (temperature_c - reference_c)) * factor")
 PAIR_LOOP: Final = Expression("2 * length_m * ohm_per_m")
 PAIRSET_LOOP: Final = Expression("length_m * ohm_per_m")
 FOUR_PAIR_LOOP: Final = Expression("length_m * ohm_per_m / 2")
@@ -62,9 +60,7 @@ def diameter_m(*, awg: int, gauge: Gauge) -> float:
     0.5106
     """
     positive(anchor_m=gauge.anchor_m, ratio=gauge.ratio, steps=gauge.steps)
-    return DIAMETER(
-        anchor_m=gauge.anchor_m, ratio=gauge.ratio, anchor_awg=gauge.anchor_awg, awg=awg, steps=gauge.steps
-    )
+    return DIAMETER(anchor_m=gauge.anchor_m, ratio=gauge.ratio, anchor_awg=gauge.anchor_awg, awg=awg, steps=gauge.steps)
 
 
 def area_m2(*, diameter_m: float) -> float:
@@ -91,9 +87,7 @@ def temperature_factor(*, temperature_c: float, reference_c: float, coefficient_
     1.09825
     """
     finite(temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k)
-    factor = CORRECTION(
-        temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k
-    )
+    factor = CORRECTION(temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k)
     if factor <= 0.0:
         raise ValueError(f"temperature_c {temperature_c!r} is outside the linear law of resistance")
     return factor
@@ -108,12 +102,8 @@ def coefficient_at(*, temperature_c: float, reference_c: float, coefficient_per_
     >>> round(coefficient_at(temperature_c=75, reference_c=20, coefficient_per_k=0.00393), 5)
     0.00323
     """
-    temperature_factor(
-        temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k
-    )
-    return COEFFICIENT(
-        temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k
-    )
+    temperature_factor(temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k)
+    return COEFFICIENT(temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k)
 
 
 def solid_ohm_per_m(*, area_m2: float, metal: Metal, temperature_c: float, factor: float = 1.0) -> float:
@@ -141,9 +131,7 @@ def solid_ohm_per_m(*, area_m2: float, metal: Metal, temperature_c: float, facto
     )
 
 
-def gauge_ohm_per_m(
-    *, awg: int, gauge: Gauge, metal: Metal, temperature_c: float, factor: float = 1.0
-) -> float:
+def gauge_ohm_per_m(*, awg: int, gauge: Gauge, metal: Metal, temperature_c: float, factor: float = 1.0) -> float:
     """Return the resistance of one conductor of a gauge at a temperature [ohm/m].
 
     Source: ASTM B258 for the section, IEC 60028 for the metal.
@@ -190,9 +178,7 @@ def corrected_ohm_per_m(
     6.39
     """
     positive(reference_ohm_per_m=reference_ohm_per_m, factor=factor)
-    temperature_factor(
-        temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k
-    )
+    temperature_factor(temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k)
     return CORRECTED(
         reference_ohm_per_m=reference_ohm_per_m,
         coefficient_per_k=coefficient_per_k,

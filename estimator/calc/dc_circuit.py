@@ -128,9 +128,7 @@ def constant_power_v(*, source_v: float, loop_ohm: float, power_w: float) -> flo
     return CONSTANT_POWER(source_v=source_v, loop_ohm=loop_ohm, power_w=power_w)
 
 
-def longest_m(
-    *, source_v: float, minimum_v: float, total_a: float, ohm_per_m: float, source_ohm: float = 0.0
-) -> float:
+def longest_m(*, source_v: float, minimum_v: float, total_a: float, ohm_per_m: float, source_ohm: float = 0.0) -> float:
     """Return the longest one-way run with all current at its end [m]; infinite without a current.
 
     It is zero where the sagging source has less than the minimum already.
@@ -179,9 +177,7 @@ def point_to_point(
     return None if solution is None else _judged(solution[0], taps)
 
 
-def end_of_line(
-    *, source_v: float, ohm_per_m: float, taps: Sequence[Tap], source_ohm: float = 0.0
-) -> Voltages | None:
+def end_of_line(*, source_v: float, ohm_per_m: float, taps: Sequence[Tap], source_ohm: float = 0.0) -> Voltages | None:
     """Return the state with every load moved to the far end, against the highest minimum.
 
     Method: ladder of one place, exact for constant currents, Newton for constant power.
@@ -195,9 +191,7 @@ def end_of_line(
         minimum_v=max((tap.minimum_v for tap in taps), default=0.0),
         series_ohm=math.fsum(tap.series_ohm for tap in taps),
     )
-    return point_to_point(
-        source_v=source_v, ohm_per_m=ohm_per_m, taps=[lumped] if taps else [], source_ohm=source_ohm
-    )
+    return point_to_point(source_v=source_v, ohm_per_m=ohm_per_m, taps=[lumped] if taps else [], source_ohm=source_ohm)
 
 
 def class_a_opened(
@@ -221,10 +215,7 @@ def class_a_opened(
     segments_m = [*(tap.segment_m for tap in taps), return_m]
     series_ohm = [*(tap.series_ohm for tap in taps), 0.0]
     out = [_load(tap, segments_m[i], series_ohm[i], ohm_per_m) for i, tap in enumerate(taps[:wire])]
-    back = [
-        _load(taps[i], segments_m[i + 1], series_ohm[i + 1], ohm_per_m)
-        for i in range(len(taps) - 1, wire - 1, -1)
-    ]
+    back = [_load(taps[i], segments_m[i + 1], series_ohm[i + 1], ohm_per_m) for i in range(len(taps) - 1, wire - 1, -1)]
     solution = solve(source_v=source_v, branches=[out, back], source_ohm=source_ohm)
     return Opening(wire=wire, voltages=None if solution is None else _judged(_in_order(solution), taps))
 

@@ -84,9 +84,7 @@ def _moved(found: _Volts, before: _Volts) -> float:
     return max((abs(new - old) for branch in pairs for new, old in branch), default=0.0)
 
 
-def _eliminated(
-    source_v: float, source_ohm: float, branches: Sequence[Branch], volts: _Volts
-) -> _Volts | None:
+def _eliminated(source_v: float, source_ohm: float, branches: Sequence[Branch], volts: _Volts) -> _Volts | None:
     eliminated: list[list[_Row]] = []
     drawn_a = drawn_s = 0.0
     for branch, at in zip(branches, volts, strict=True):

@@ -16,9 +16,7 @@ from estimator.calc.conductor import four_pair_loop_ohm, pairset_loop_ohm
 from estimator.calc.formula import Expression
 from estimator.units.rounding import over
 
-CURRENT: Final = Expression(
-    "2 * device_w / (source_v + sqrt(max(0, source_v ** 2 - 4 * loop_ohm * device_w)))"
-)
+CURRENT: Final = Expression("2 * device_w / (source_v + sqrt(max(0, source_v ** 2 - 4 * loop_ohm * device_w)))")
 DEVICE_VOLTS: Final = Expression("source_v - current_a * loop_ohm")
 SOURCE_WATTS: Final = Expression("source_v * current_a")
 CABLE_LOSS: Final = Expression("current_a ** 2 * loop_ohm")

@@ -12,7 +12,7 @@ LOOP_CURRENT: Final = Expression("battery_v / (feed_ohm + loop_ohm + set_ohm)")
 SET_VOLTS: Final = Expression("battery_v * set_ohm / (feed_ohm + loop_ohm + set_ohm)")
 MOST_LOOP: Final = Expression("battery_v / current_a - feed_ohm - set_ohm")
 REACH: Final = Expression("loop_ohm / (2 * ohm_per_m)")
-RINGER: Final = Expression("5 * limit_ohm / least_ohm")
+RINGER: Final = Expression("scale * limit_ohm / least_ohm")
 RINGERS: Final = Expression("sum(ringers)")
 OPEN_AT: Final = Expression("capacitance_f / farad_per_m")
 
@@ -89,18 +89,19 @@ def reach_m(*, loop_ohm: float, ohm_per_m: float) -> float:
     return REACH(loop_ohm=loop_ohm, ohm_per_m=ohm_per_m)
 
 
-def ringer_equivalence(*, limit_ohm: float, least_ohm: float) -> float:
+def ringer_equivalence(*, limit_ohm: float, least_ohm: float, scale: float) -> float:
     """Return the ringer equivalence number of a set [REN].
 
-    ``least_ohm`` is the lowest impedance measured at the ringing frequencies.
+    ``least_ohm`` is the lowest impedance measured at the ringing frequencies, ``scale`` the
+    ringers of the limit impedance that one line carries.
     Source: TIA-968-A, Table 6 and the clause on ringer equivalence.
     Raises: ValueError if an impedance is not above zero.
 
-    >>> ringer_equivalence(limit_ohm=1400, least_ohm=7000)
+    >>> ringer_equivalence(limit_ohm=1400, least_ohm=7000, scale=5)
     1.0
     """
-    positive(limit_ohm=limit_ohm, least_ohm=least_ohm)
-    return RINGER(limit_ohm=limit_ohm, least_ohm=least_ohm)
+    positive(limit_ohm=limit_ohm, least_ohm=least_ohm, scale=scale)
+    return RINGER(limit_ohm=limit_ohm, least_ohm=least_ohm, scale=scale)
 
 
 def ringer_total(*, ringers: Sequence[float]) -> float:

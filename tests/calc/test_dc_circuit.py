@@ -44,9 +44,7 @@ def _longest_ft(source_v: float, source_ohm: float) -> float:
 
 def _loop_ft(awg: int, current_a: float) -> float:
     """Return both conductors' length for one volt of drop, as the guide prints it."""
-    one_way_m = dc_circuit.longest_m(
-        source_v=21.4, minimum_v=20.4, total_a=current_a, ohm_per_m=nec(awg, coated=True)
-    )
+    one_way_m = dc_circuit.longest_m(source_v=21.4, minimum_v=20.4, total_a=current_a, ohm_per_m=nec(awg, coated=True))
     return 2 * one_way_m / FOOT
 
 
@@ -170,10 +168,7 @@ def test_published_figure_comes_out(check: Check) -> None:
 def four_appliances() -> list[Tap]:
     """Return a circuit by its loop resistances: segments of half an ohm a meter and conductor."""
     ohms, amperes = (0.52, 0.31, 0.31, 0.84), (0.094, 0.094, 0.158, 0.177)
-    return [
-        Tap(segment_m=ohm, current_a=current_a, minimum_v=16)
-        for ohm, current_a in zip(ohms, amperes, strict=True)
-    ]
+    return [Tap(segment_m=ohm, current_a=current_a, minimum_v=16) for ohm, current_a in zip(ohms, amperes, strict=True)]
 
 
 def test_notification_circuit_point_to_point_and_at_the_end() -> None:
@@ -202,9 +197,7 @@ def test_lumped_method_of_the_formula_and_of_the_ladder_agree() -> None:
     """The printed end-of-line formula and the one-place ladder are the same number."""
     taps = four_appliances()
     ladder = dc_circuit.end_of_line(source_v=20.4, ohm_per_m=0.5, taps=taps, source_ohm=0.2)
-    printed = dc_circuit.end_of_line_v(
-        source_v=20.4, total_a=0.523, length_m=1.98, ohm_per_m=0.5, source_ohm=0.2
-    )
+    printed = dc_circuit.end_of_line_v(source_v=20.4, total_a=0.523, length_m=1.98, ohm_per_m=0.5, source_ohm=0.2)
 
     assert ladder is not None
     assert ladder.places[0].volts == pytest.approx(printed)
@@ -266,9 +259,7 @@ def test_sag_printed_wrong_in_a_manual_is_not_copied() -> None:
 
 def test_chart_that_counts_one_conductor_is_not_copied() -> None:
     """0.3 A over 1,500 ft of 18 AWG loses 5.86 V; a camera chart prints 2.91 V, one conductor."""
-    lost = dc_circuit.drop_v(
-        length_m=1500 * FOOT, ohm_per_m=ohm_per_m_from_kft(ohm_per_kft=6.51), current_a=0.3
-    )
+    lost = dc_circuit.drop_v(length_m=1500 * FOOT, ohm_per_m=ohm_per_m_from_kft(ohm_per_kft=6.51), current_a=0.3)
 
     assert lost == pytest.approx(5.86, abs=0.005)
 

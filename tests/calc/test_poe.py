@@ -172,9 +172,7 @@ def test_published_figure_comes_out(check: Check) -> None:
     ("source_v", "loop_ohm", "device_w", "device_v", "tolerance"),
     [(50, 12.5, 25.5, 42.5, 1e-9), (44, 20, 12.95, 37.0, 1e-9), (52, 6.25, 71.3, 41.178, 5e-4)],
 )
-def test_device_volts(
-    source_v: float, loop_ohm: float, device_w: float, device_v: float, tolerance: float
-) -> None:
+def test_device_volts(source_v: float, loop_ohm: float, device_w: float, device_v: float, tolerance: float) -> None:
     """The smaller current root gives the higher of the two device volts."""
     state = poe.feed(source_v=source_v, loop_ohm=loop_ohm, device_w=device_w)
 

@@ -43,7 +43,11 @@ def _reach_kft(awg: int) -> float:
 
 def _one_ringer(name: str) -> float:
     row = table("voice_ringers").find(ringer=name)
-    return voice_line.ringer_equivalence(limit_ohm=row.number("limit_ohm"), least_ohm=row.number("one_equals_ohm"))
+    return voice_line.ringer_equivalence(
+        limit_ohm=row.number("limit_ohm"),
+        least_ohm=row.number("one_equals_ohm"),
+        scale=row.number("scale"),
+    )
 
 
 CHECKS = [
