@@ -34,10 +34,10 @@ from estimator.documents.xlsx_style import BODY, CAPTION, HEADING, LEAD, LINE, L
 from estimator.documents.xlsx_widths import (
     BOLD,
     EXTRA_COLUMN,
-    FILTER_BUTTON,
     PLAIN_GRID,
     READING_WIDTH,
     column_width,
+    head_room,
     height_pt,
     lines_needed,
     text_width,
@@ -253,9 +253,7 @@ class _Placer:
         name = unlike(f"Table_{cell_name(table.name)}", self._tables.values(), _TABLE_NAME_MOST)
         self._tables[table.name] = name = name.replace(" ", "_").replace("(", "").replace(")", "")
         heads = _heads(table)
-        lines = max(
-            lines_needed(head, (self._plan.widths[index] - FILTER_BUTTON) / BOLD) for index, head in enumerate(heads)
-        )
+        lines = max(lines_needed(head, head_room(self._plan.widths[index])) for index, head in enumerate(heads))
         first = self._next + 1
         last = first + max(len(table.rows), 1) - 1
         total = last + 2 if table.totals and table.rows else 0

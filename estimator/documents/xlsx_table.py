@@ -131,7 +131,7 @@ class TableRows:
         cells = []
         for number, column in enumerate(place.table.columns, start=1):
             at = f"{letters(number)}{place.total}"
-            style = _total_style(column)
+            style = _total_style(column, first=number == 1)
             if column.total:
                 value = _total(place, number)
                 cells.append(formula_cell(at, self._values.look(style), total_formula(place, number), value))
@@ -183,11 +183,10 @@ def _head_style(column: Column) -> Style:
     return replace(HEAD, align="right", indent=2) if column.kind in RIGHT_ALIGNED else HEAD
 
 
-def _total_style(column: Column) -> Style:
-    if column.total == "count":
-        return replace(
-            TOTAL,
-            align="left" if column.kind not in RIGHT_ALIGNED else "right",
-            number_format=number_format("whole", 0),
-        )
-    return replace(TOTAL, align="right", number_format=number_format(column.kind, column.decimals))
+def _total_style(column: Column, *, first: bool) -> Style:
+    if column.total == "sum":
+        return replace(TOTAL, align="right", number_format=number_format(column.kind, column.decimals))
+    counted = number_format("whole", 0)
+    if column.kind in RIGHT_ALIGNED:
+        return replace(TOTAL, align="right", number_format=counted)
+    return replace(TOTAL, number_format=f'"Total "{counted}' if first else counted)

@@ -22,7 +22,7 @@ PLAIN_GRID: Final = (32.0, 18.0, 12.0, 44.0)  # columns of a sheet without a tab
 EXTRA_COLUMN: Final = 12.0
 LINE_HEIGHT: Final = 1.3  # of the size of the letters
 PADDING: Final = 2.0
-FILTER_BUTTON: Final = 3.0
+_HEAD_MARGIN: Final = 4.2  # the filter button, and the margins of a cell
 TEXT_WIDEST: Final = 46.0
 TEXT_NARROWEST: Final = 5.0
 ENTRY_NARROWEST: Final = 11.0
@@ -77,10 +77,15 @@ def column_width(table: Table, index: int, head: str) -> float:
         content = max(content, text_width(INCOMPLETE))
     content = min(max(content, TEXT_NARROWEST), TEXT_WIDEST)
     word = max(text_width(word) for word in head.split(" ")) * BOLD
-    width = max(content, word + FILTER_BUTTON)
-    while lines_needed(head, (width - FILTER_BUTTON) / BOLD) > HEAD_LINES_MOST:
+    width = max(content, word + _HEAD_MARGIN - PADDING)
+    while lines_needed(head, head_room(width + PADDING)) > HEAD_LINES_MOST:
         width += 1.0
     return round(width + PADDING, 1)
+
+
+def head_room(width: float) -> float:
+    """Return the room for a line of a table's head in a column so wide [digits]."""
+    return max(width - _HEAD_MARGIN, 1.0) / BOLD
 
 
 def _widest(rows: Sequence[Sequence[Cell]], index: int, column: Column) -> list[str]:
