@@ -194,5 +194,5 @@ def _spreadsheet(node: ast.expr, reference: Render, rank: int = 0) -> str:
     if isinstance(node, ast.Name):
         return reference(node.id)
     if isinstance(node, ast.Constant):
-        return repr(node.value)
+        return repr(node.value).upper()  # a file wants a capital E before an exponent
     raise FormulaError(f"{ast.dump(node)} is outside the grammar")
