@@ -8,7 +8,7 @@ balanced pairs alone.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,9 +18,10 @@ from estimator.reference.lookup import Row, table
 from estimator.spec.feeds import Circuit, ControlUnit
 from estimator.spec.model import Cable, Project
 from estimator.takeoff.alerts import Alert
+from estimator.takeoff.columns import column
 from estimator.takeoff.footage import rule_origin
 from estimator.takeoff.orders import cable_origin
-from estimator.takeoff.worked import Family, Input, Inputs
+from estimator.takeoff.worked import Family, Input
 
 LIFE_SAFETY: Final = ("fire_alarm", "voice_evacuation", "household_fire")
 """Systems whose circuits and batteries follow the fire-alarm code."""
@@ -41,6 +42,11 @@ class Conductor:
     formula: Expression
     inputs: Mapping[str, Input]
     source: str
+
+    @property
+    def id(self) -> str:
+        """Return the cable's name."""
+        return self.cable.id
 
     @property
     def figure(self) -> str:
@@ -186,17 +192,10 @@ def conductor_families(conductors: Conductors) -> Iterable[Family]:
     groups: dict[tuple[bool, Expression], list[Conductor]] = {}
     for one in conductors.used():
         groups.setdefault((one.life_safety, one.formula), []).append(one)
+    source = "stated; NFPA 70 Chapter 9 Table 8 for life safety; ASTM B258 copper"
     for (life_safety, formula), members in groups.items():
-        yield Family(
-            what="cable", name=figure_name(life_safety), meaning="resistance of one conductor", unit="ohm/m",
-            formula=formula, source="stated; NFPA 70 Chapter 9 Table 8 for life safety; ASTM B258 copper",
-            subjects=[one.cable.id for one in members], values=[one.ohm_per_m for one in members],
-            inputs=_inputs_of(members),
-        )  # fmt: skip
-
-
-def _inputs_of(members: Sequence[Conductor]) -> Inputs:
-    return lambda index: members[index].inputs
+        figure = ("cable", figure_name(life_safety), "resistance of one conductor", "ohm/m")
+        yield column(figure, formula, source, members, lambda one: one.ohm_per_m, lambda one: one.inputs)
 
 
 def conductor_alerts(conductors: Conductors) -> Iterable[Alert]:
