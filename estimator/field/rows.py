@@ -9,9 +9,6 @@ from typing import Final
 SHORT: Final = 12
 """Hexadecimal digits of a hash that are shown, and that are enough to name a batch."""
 
-ROWS_A_BATCH: Final = 1_000_000
-"""Most rows of one batch, so that a row's received order is its batch's number times this plus its place."""
-
 KINDS: Final = ("void", "restore", "remap", "accept", "waive")
 """What a decision can do, in the order in which they are explained."""
 
@@ -22,8 +19,10 @@ class ReadRow:
 
     ``batch`` is the hash of the batch that holds it, ``order`` grows with every row received,
     ``sheet`` is the medium whose columns it has, ``tab`` the worksheet's own name (empty for CSV),
-    ``cells`` goes from column key to text and leaves empty cells out, ``stated`` holds what the
-    sheet states above its head (``decimals: comma``), lower-case keys.
+    ``cells`` goes from column key to text and leaves out empty cells, circuit and round.
+    ``lengths`` is the unit of length that the sheet's heads name (``ft`` or ``m``; empty where they
+    name none), ``stated`` holds what the sheet states above its head (``decimals: comma``), keys in
+    lower case.
     """
 
     batch: str
@@ -36,6 +35,7 @@ class ReadRow:
     cells: Mapping[str, str]
     notes: tuple[str, ...] = ()
     tab: str = ""
+    lengths: str = ""
     stated: Mapping[str, str] = field(default_factory=dict)
 
     @property
@@ -54,10 +54,10 @@ class ReadRow:
 class Decision:
     """A dated decision of a person about something collected; it is a batch of its own.
 
-    ``target`` is a batch's hash or a row's key (``void``, ``restore``), the circuit as typed in the
-    sheet, a batch or a row (``remap``, with the circuit it belongs to in ``to``), or a circuit
-    (``accept``, ``waive``; ``to`` then may name the test). ``date`` is text as stated, ``order``
-    grows with everything received.
+    ``target`` is the first digits of a batch's hash or a row's key (``void``, ``restore``), the
+    circuit as typed in the sheet, a batch or a row (``remap``, with the circuit it belongs to in
+    ``to``), or a circuit (``accept``, ``waive``; ``to`` then may name the test). ``date`` is text,
+    year first. ``order`` grows with everything received.
     """
 
     kind: str
@@ -70,3 +70,8 @@ class Decision:
     to: str = ""
     batch: str = ""
     order: int = 0
+
+
+def points_at(target: str, row: ReadRow) -> bool:
+    """Return whether a decision's target is this row or the batch that holds it."""
+    return target in (row.key, row.batch, row.batch[:SHORT])
