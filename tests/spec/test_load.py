@@ -1,0 +1,136 @@
+"""From text to a project: ranges, files, catalog values, rules with their origin, checks."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from estimator.spec.load import load
+from estimator.spec.model import Project
+from estimator.spec.ranges import expand
+
+HEAD = """\
+dropledger: 1
+project: {name: T}
+rooms: [{id: 1A, patch_panels: [{id: A, ports: 24}]}]
+nodes: [{id: n1}]
+pathways: [{id: T1, from: 1A, to: n1, length: 40 ft, kind: open}]
+cables: [{id: C6, type: cat6_utp_plenum}]
+devices: [{id: data, cable: C6}]
+"""
+
+
+def project(folder: Path, text: str) -> Project:
+    """Return the project of a text. Fails with its faults where it has any."""
+    (folder / "t.yaml").write_text(text, encoding="utf-8")
+    loaded = load(folder / "t.yaml")
+    assert loaded.project is not None, [str(f) for f in loaded.faults]
+    return loaded.project
+
+
+def faults(folder: Path, text: str) -> list[str]:
+    """Return the faults of a text, without the folder's name."""
+    (folder / "t.yaml").write_text(text, encoding="utf-8")
+    return [str(f).replace(folder.as_posix() + "/", "") for f in load(folder / "t.yaml").faults]
+
+
+def test_a_range_makes_a_run_each_with_its_port(tmp_path: Path) -> None:
+    """Source: ANSI/TIA-606 form floor and space, panel and port."""
+    job = project(tmp_path, HEAD + "drops: [{id: 1A-A01..1A-A03, room: 1A, at: n1, device: data}]\n")
+    assert [(run.id, run.panel, run.port) for run in job.runs] == [
+        ("1A-A01", "A", 1),
+        ("1A-A02", "A", 2),
+        ("1A-A03", "A", 3),
+    ]
+
+
+@pytest.mark.parametrize("bad", ["A09..A02", "A01..B04", "A..B", "A1..A999999"])
+def test_ranges_that_are_none_are_refused(bad: str) -> None:
+    """Reversed, across letters, without numbers, absurdly long."""
+    with pytest.raises(ValueError, match="range"):
+        expand(bad)
+
+
+def test_a_csv_list_has_the_same_words(tmp_path: Path) -> None:
+    """Cells are read by the fields' types, and a fault names row and column."""
+    (tmp_path / "d.csv").write_text(
+        "id,room,at,device,note\n1A-A01,1A,n1,data,'=1+1\n1A-A02,1A,n1,nope,\n", encoding="utf-8"
+    )
+    found = faults(tmp_path, HEAD + "drops: [{from: d.csv}]\n")
+    assert found == [
+        "d.csv:3:14: device 'nope' is not declared; expected one of data; add it under `devices` or mend the name"
+    ]
+    (tmp_path / "d.csv").write_text("id,room,at,device,note\n1A-A01,1A,n1,data,'=1+1\n", encoding="utf-8")
+    assert project(tmp_path, HEAD + "drops: [{from: d.csv}]\n").runs[0].drop.note == "=1+1"
+
+
+@pytest.mark.parametrize("name", ["../secret.csv", "/etc/passwd", "missing.csv"])
+def test_an_include_stays_in_the_projects_folder(name: str, tmp_path: Path) -> None:
+    """No path leads out, and a missing file is a fault at its line."""
+    found = faults(tmp_path, HEAD + f"drops: [{{from: {name}}}]\n")
+    assert len(found) == 1
+    assert found[0].startswith("t.yaml:8:16: ")
+
+
+def test_typical_values_are_named_as_such(tmp_path: Path) -> None:
+    """A typed diameter isn't typical any more; the rest of the catalog's values are."""
+    text = HEAD.replace("type: cat6_utp_plenum", "type: cat6_utp_plenum, od: 0.24 in")
+    cable = project(tmp_path, text).cables["C6"]
+    assert cable.od_m == pytest.approx(0.24 * 0.0254)
+    assert "od_m" not in cable.typical
+    assert "put_up_m" in cable.typical
+
+
+def test_a_rule_says_where_it_came_from(tmp_path: Path) -> None:
+    """This file, with its place, or the default with its source."""
+    rules = project(tmp_path, HEAD + "rules: {waste_percent: 8}\n").rules
+    assert rules.waste == 0.08
+    assert rules.ruled("waste").origin == "this file"
+    assert rules.ruled("cut_to_m").origin == "default"
+    assert rules.ruled("cut_to_m").source
+
+
+@pytest.mark.parametrize(
+    ("block", "wrong"),
+    [
+        ("rules: {max_fill_conduit_percent: 45}\n", "`max_fill_conduit_percent` is looser than the adopted code"),
+        ("rules: {design_limit: 100 m}\n", "`design_limit` is looser than the adopted code"),
+        ("drops: [{id: X, room: 1A, device: data}]\n", "drop 'X' has no place and no length"),
+        ("drops: [{id: X, room: 1B, at: n1, device: data}]\n", "room '1B' is not declared"),
+        ("drops: [{id: X, room: 1A, at: n1, device: data, via: T9}]\n", "segment 'T9' is not declared"),
+        ("drops: [{id: X, room: 1A, at: n1, device: data, port: A-25}]\n", "panel A of room 1A has no port 25"),
+        ("drops: [{id: X, room: 1A, at: n1, device: data}, {id: x, room: 1A, at: n1, device: data}]\n",
+         "circuit id 'x' is used twice"),
+        ("drops: [{id: X, room: 1A, at: n1}]\n", "drop 'X' has no cable"),
+        ("backbone: [{id: B, from: 1A, to: 1A, cable: of_12_om4_ofnp, length: 9 m}]\n",
+         "fiber cable 'B' has no reference"),
+        ("power_supplies: [{id: P, room: 1A, voltage: 24 V, rating: 4 A, rating: 5 A}]\n", "key `rating` is repeated"),
+        ("acceptance: {waivers: [{circuit: Q, reason: r, name: n, role: owner, date: 2026-01-02, reference: x}]}\n",
+         "circuit 'Q' is not declared"),
+    ],
+)  # fmt: skip
+def test_each_check_finds_its_fault(block: str, wrong: str, tmp_path: Path) -> None:
+    """One small mistake, one fault that names it."""
+    found = faults(tmp_path, HEAD + block)
+    assert len(found) == 1, found
+    assert wrong in found[0]
+
+
+def test_another_format_is_refused_with_what_is_read(tmp_path: Path) -> None:
+    """A future format is never half read."""
+    found = faults(tmp_path, HEAD.replace("dropledger: 1", "dropledger: 2"))
+    assert found == [
+        "t.yaml:1:13: format version '2' is not known; expected `dropledger: 1`; this release reads format 1; "
+        "write `dropledger: 1` on the first line"
+    ]
+
+
+def test_the_digest_is_of_all_files_read(tmp_path: Path) -> None:
+    """Changing an included file changes it; changing nothing doesn't."""
+    (tmp_path / "d.csv").write_text("id,room,at,device\n1A-A01,1A,n1,data\n", encoding="utf-8")
+    text = HEAD + "drops: [{from: d.csv}]\n"
+    first = project(tmp_path, text).digest
+    assert project(tmp_path, text).digest == first
+    (tmp_path / "d.csv").write_text("id,room,at,device\n1A-A02,1A,n1,data\n", encoding="utf-8")
+    assert project(tmp_path, text).digest != first

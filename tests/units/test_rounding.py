@@ -1,0 +1,63 @@
+"""One comparison and one rounding for the whole house."""
+
+from __future__ import annotations
+
+import math
+from decimal import ROUND_HALF_UP, Decimal
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from estimator.units.rounding import cents, over, round_down, round_half_up, round_up, significant, under
+
+
+def test_float_noise_never_decides_a_comparison() -> None:
+    """Source: the arithmetic of binary floats; 0.2 + 73.9 + 15.9 m is 90 m."""
+    assert 0.2 + 73.9 + 15.9 > 90
+    assert not over(0.2 + 73.9 + 15.9, 90.0)
+    need_ah = (0.095 * 24 + 2.64 * 5 / 60) * 1.2
+    assert need_ah > 3
+    assert not over(need_ah, 3.0)
+
+
+# Source: spreadsheet ROUND rounds half away from zero (ECMA-376 Part 1, 18.17.7.277).
+@pytest.mark.parametrize(
+    ("value", "decimals", "rounded"),
+    [
+        (2.675, 2, 2.68),
+        (1.005, 2, 1.01),
+        (-2.5, 0, -3.0),
+        (0.5, 0, 1.0),
+        (1.4999999999999999, 0, 2.0),
+        (125.0, -1, 130.0),
+    ],
+)
+def test_halves_round_away_from_zero(value: float, decimals: int, rounded: float) -> None:
+    """As a spreadsheet does, not as binary floats happen to lie."""
+    assert round_half_up(value, decimals) == rounded
+
+
+@pytest.mark.parametrize(("value", "up", "down"), [(3.0000000000000004, 3, 3), (2.9999999999999996, 3, 3), (2.1, 3, 2)])
+def test_whole_numbers_survive_float_noise(value: float, up: int, down: int) -> None:
+    """Nine decimals decide what is whole."""
+    assert round_up(value) == up
+    assert round_down(value) == down
+
+
+@given(st.decimals(min_value=-(10**6), max_value=10**6, places=4))
+def test_cents_are_what_decimal_arithmetic_gives(amount: Decimal) -> None:
+    """Source: Python's decimal module, ROUND_HALF_UP."""
+    assert cents(amount) == amount.quantize(Decimal("0.01"), rounding=ROUND_HALF_UP)
+
+
+@given(st.floats(min_value=1e-6, max_value=1e6), st.floats(min_value=1e-6, max_value=1e6))
+def test_two_values_are_never_both_over_and_under(value: float, limit: float) -> None:
+    """Exactly one of over, under and equal holds."""
+    assert over(value, limit) + under(value, limit) + (significant(value) == significant(limit)) == 1
+
+
+def test_what_is_beyond_range_stays_beyond() -> None:
+    """An open reads as infinity and is over any limit."""
+    assert over(math.inf, 1e9)
+    assert not under(math.inf, 1e9)
