@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from typing import TYPE_CHECKING, Protocol, cast
 
 from estimator.spec.cabling import UnitAmount
+from estimator.spec.faults import ProblemError
 from estimator.spec.fields import (
     Block,
     Choice,
@@ -20,9 +22,76 @@ from estimator.spec.fields import (
     record,
     spec,
 )
-from estimator.spec.nodes import Source
+from estimator.spec.nodes import Node, Source
+
+if TYPE_CHECKING:
+    from estimator.spec.reading import Reader
 
 UNITS = ("each", "ft", "m", "box", "reel", "kft", "lot", "hour", "day")
+STEPS = ("overhead", "contingency", "profit")
+MOST_PER_THOUSAND = 200
+"""Largest bond rate that is read: the same fifth of the price as a flat bond's."""
+
+
+class _Identified(Protocol):
+    @property
+    def id(self) -> str: ...
+
+    @property
+    def source(self) -> Source: ...
+
+
+class EachOnce(ListOf):
+    """A list of blocks with ids, each used once."""
+
+    def read(self, node: Node, reader: Reader) -> tuple[object, ...]:
+        """Return the blocks; a repeated id is a fault at its place."""
+        values = super().read(node, reader)
+        first: dict[str, _Identified] = {}
+        for value in values:
+            item = cast(_Identified, value)
+            before = first.setdefault(item.id.lower(), item)
+            if before is not item:
+                wrong = f"{item.id!r} is used twice in this list"
+                mend = f"rename one; the first stands at {before.source.at('id')}"
+                reader.fault(item.source.at("id"), ProblemError(wrong, "each id once", mend))
+        return values
+
+
+class StepOrder(ListOf):
+    """The order of the build-up: each of its steps once."""
+
+    def __init__(self) -> None:
+        super().__init__(Choice(*STEPS), split=True)
+        self.expects = f"{', '.join(STEPS)} in the order they are added"
+
+    def read(self, node: Node, reader: Reader) -> tuple[object, ...]:
+        """Return the steps. Raises: ProblemError where one is missing or named twice."""
+        known = len(reader.faults.found)
+        values = super().read(node, reader)
+        if len(reader.faults.found) == known and sorted(str(value) for value in values) != sorted(STEPS):
+            named = ", ".join(str(value) for value in values)
+            raise ProblemError(f"{named!r} does not name each step once", self.expects, "name all three")
+        return values
+
+
+class RisingTiers(ListOf):
+    """Tiers of the bond rate, each ending above the one before."""
+
+    def read(self, node: Node, reader: Reader) -> tuple[object, ...]:
+        """Return the tiers. Raises: ProblemError where they don't rise or a rate is no bond rate."""
+        values = super().read(node, reader)
+        below = Decimal(0)
+        for value in values:
+            tier = cast(BondTier, value)
+            if tier.up_to <= below:
+                raise ProblemError(f"the tier up to {tier.up_to} does not rise above {below}",
+                                   "tiers from the lowest up", "put them in order")  # fmt: skip
+            if tier.per_thousand > MOST_PER_THOUSAND:
+                raise ProblemError(f"{tier.per_thousand} per thousand is out of range",
+                                   f"at most {MOST_PER_THOUSAND} per thousand", "mend the rate")  # fmt: skip
+            below = tier.up_to
+        return values
 
 
 @record
@@ -76,7 +145,7 @@ class OtherLine:
     hours: float = spec(Number(0, 1000, "hours a unit"), "labor of one unit", default=0.0)
     factors: tuple[str, ...] = spec(ListOf(Name(), split=True), "difficulty factors that apply", default=())
     section: str = spec(Text(20), "section number", default="")
-    taxed: bool = spec(YesNo(), "sales tax applies", default=False)
+    taxed: bool | None = spec(YesNo(), "sales tax on material applies, where not as its kind says", default=None)
     source: Source
 
 
@@ -100,8 +169,9 @@ class BuildUp:
     tax: float = spec(percent(0, 50), "sales tax", key="tax_percent", default=0.0)
     tax_on: str = spec(Choice("material", "price", "exempt"), "what is taxed", default="material")
     bond: float = spec(percent(0, 20), "bond, flat", key="bond_percent", default=0.0)
-    bond_tiers: tuple[BondTier, ...] = spec(ListOf(Block(BondTier)), "bond by tiers", default=())
+    bond_tiers: tuple[BondTier, ...] = spec(RisingTiers(Block(BondTier)), "bond by tiers", default=())
     bond_on: str = spec(Choice("price", "price_with_bond"), "what the bond is a share of", default="price")
+    order: tuple[str, ...] = spec(StepOrder(), "order of the steps, where not the usual one", default=STEPS)
     deduct_share: float = spec(
         percent(0, 100), "share of a deduct that is credited", key="deduct_share_percent", default=1.0
     )
@@ -134,13 +204,13 @@ class PriceBook:
     """The price-and-labor file."""
 
     note: str = spec(Text(), "where the figures come from", default="")
-    items: tuple[PriceItem, ...] = spec(ListOf(Block(PriceItem)), "items and labor tasks")
+    items: tuple[PriceItem, ...] = spec(EachOnce(Block(PriceItem)), "items and labor tasks")
     crew: tuple[CrewMember, ...] = spec(ListOf(Block(CrewMember)), "crew mix")
     wage_basis: str = spec(Text(120), "wage basis", default="")
     hours_a_day: float = spec(Number(1, 24, "hours"), "hours of a crew day", default=8.0)
-    factors: tuple[Factor, ...] = spec(ListOf(Block(Factor)), "difficulty factors", default=())
-    lines: tuple[OtherLine, ...] = spec(ListOf(Block(OtherLine)), "other cost lines", default=())
+    factors: tuple[Factor, ...] = spec(EachOnce(Block(Factor)), "difficulty factors", default=())
+    lines: tuple[OtherLine, ...] = spec(EachOnce(Block(OtherLine)), "other cost lines", default=())
     build_up: BuildUp = spec(Block(BuildUp), "price build-up")
-    alternates: tuple[Alternate, ...] = spec(ListOf(Block(Alternate)), "alternates", default=())
-    unit_prices: tuple[UnitPrice, ...] = spec(ListOf(Block(UnitPrice)), "unit prices", default=())
+    alternates: tuple[Alternate, ...] = spec(EachOnce(Block(Alternate)), "alternates", default=())
+    unit_prices: tuple[UnitPrice, ...] = spec(EachOnce(Block(UnitPrice)), "unit prices", default=())
     source: Source
