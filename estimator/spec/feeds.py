@@ -96,6 +96,9 @@ class ControlUnit:
         Quantity("temperature", -40, 70), "battery temperature", key="temperature", default=None
     )
     battery: BatterySet | None = spec(Block(BatterySet), "installed battery", default=None)
+    stocked_ah: tuple[float, ...] = spec(
+        ListOf(Quantity("capacity", 0.1, 5000)), "block sizes to choose from", key="stocked_sizes", default=()
+    )
     loads: tuple[ExtraLoad, ...] = spec(ListOf(Block(ExtraLoad)), "loads besides its circuits", default=())
     material: tuple[str, ...] = spec(ListOf(Name()), "items bought for it", default=())
     labor: tuple[str, ...] = spec(ListOf(Name()), "labor tasks", default=())
@@ -177,6 +180,9 @@ class Circuit:
     return_m: float = spec(Quantity("length", 0, 5000), "cable back to the source (class A)", key="return", default=0.0)
     end_of_line_ohm: float | None = spec(
         Quantity("resistance", 0, 1e7), "end-of-line resistor", key="end_of_line", default=None
+    )
+    loop_max_ohm: float | None = spec(
+        Quantity("resistance", 0, 1e6), "largest wire resistance its source allows", key="loop_limit", default=None
     )
     rating_a: float | None = spec(Quantity("current", 0, 50), "rating of the circuit", key="rating", default=None)
     start_v: float | None = spec(Quantity("voltage", 1, 200), "voltage at its start", key="start_voltage", default=None)
