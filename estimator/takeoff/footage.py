@@ -280,12 +280,14 @@ def rule_origin(project: Project, attribute: str) -> str:
     return f"rules.{rule.key}, {rule.place}" if rule.place else f"default {rule.key}: {rule.source}"
 
 
-def _drop_inputs(length: Length, project: Project) -> dict[str, Input]:
+def _drop_inputs(length: Length, footage: Footage, project: Project) -> dict[str, Input]:
     run = length.run
     assert run is not None
     if length.method == TYPED:
         return {"length": Input(length.expected_m, "m", f"drop, {run.drop.source.at('length')}")}
-    route = "shortest route over the pathway graph" if length.leaves is None else "route and distance on the plan"
+    passed = ", ".join(footage.segments(length) or ()) or "no segment"
+    how = "shortest route" if length.leaves is None else "route and distance on the plan"
+    route = f"{how} over {passed}"
     inputs = {"route": Input(length.route_m, "m", route)}
     for attribute in PRECEDENCE:
         if attribute == "loop_at":
@@ -320,16 +322,16 @@ def length_families(footage: Footage, project: Project) -> Iterable[Family]:
                 source=source,
                 subjects=[length.id for length in chosen],
                 values=[length.expected_m for length in chosen],
-                inputs=_inputs_of(chosen, project),
+                inputs=_inputs_of(chosen, footage, project),
                 judge=_judge_of(chosen, project),
             )
 
 
-def _inputs_of(chosen: list[Length], project: Project) -> Inputs:
+def _inputs_of(chosen: list[Length], footage: Footage, project: Project) -> Inputs:
     def inputs(index: int) -> Mapping[str, Input]:
         length = chosen[index]
         if length.run is not None:
-            return _drop_inputs(length, project)
+            return _drop_inputs(length, footage, project)
         if length.circuit is not None:
             stops = length.circuit.stops
             place = length.circuit.source.at("devices")

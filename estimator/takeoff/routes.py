@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from estimator.calc.plan import Point, along_axes, nearest_along_axes, nearest_straight, straight
+from estimator.calc.plan import Point, SegmentIndex, along_axes, nearest_along_axes, nearest_straight, straight
 from estimator.calc.routing import Graph, Leaving, Tree, tree
 from estimator.calc.routing import Segment as Edge
 from estimator.spec.cabling import Drop
 from estimator.spec.model import Project
-from estimator.spec.plant import PlanNode, Room, Segment
+from estimator.spec.plant import PlanNode, Room
+from estimator.units.rounding import significant
 
 OPEN_CARRIERS = ("tray", "j_hooks", "open")
 """What a cable may leave between its ends."""
@@ -36,6 +37,7 @@ class Router:
         ]
         self.graph = Graph(edges, nodes=(*project.rooms, *project.nodes))
         self._trees: dict[tuple[str, tuple[str, ...]], Tree] = {}
+        self._floors: dict[str | None, SegmentIndex] = {}
         self.scale_m = project.plan.scale_m if project.plan else _FOOT_M
 
     def tree(self, room: str, via: tuple[str, ...] = ()) -> Tree:
@@ -52,15 +54,28 @@ class Router:
             return None
         return place.x * self.scale_m, place.y * self.scale_m
 
-    def _on_floor(self, segment: Segment, floor: str | None) -> bool:
-        places = (self.project.rooms.get(n) or self.project.nodes.get(n) for n in (segment.start, segment.end))
-        return all(floor is None or (place is not None and place.floor == floor) for place in places)
-
     def _distance(self, place: Point, other: Point) -> float:
         rules = self.project.rules
         if rules.plan_distance == "axes":
             return along_axes(place, other)
         return straight(place, other, factor=rules.straight_factor)
+
+    def _drawn(self, floor: str | None) -> SegmentIndex:
+        """Return the trays and j-hook segments that are drawn on a floor, sorted for quick look-up."""
+        if floor not in self._floors:
+            drawn = []
+            for segment in self.project.segments.values():
+                start, end = self.point(segment.start), self.point(segment.end)
+                floors = {self._floor_of(segment.start), self._floor_of(segment.end)}
+                if segment.kind in OPEN_CARRIERS and start and end and (floor is None or floors == {floor}):
+                    drawn.append((segment.id, start, end))
+            axes = self.project.rules.plan_distance == "axes"
+            self._floors[floor] = SegmentIndex(drawn, measure=nearest_along_axes if axes else nearest_straight)
+        return self._floors[floor]
+
+    def _floor_of(self, name: str) -> str:
+        place = self.project.rooms.get(name) or self.project.nodes.get(name)
+        return place.floor if place is not None else ""
 
     def leave(self, drop: Drop) -> OnPlan | None:
         """Return where a drop typed by x and y leaves the pathway: the nearest point of a tray or
@@ -70,20 +85,16 @@ class Router:
         assert drop.y is not None
         place = (drop.x * self.scale_m, drop.y * self.scale_m)
         routes = self.tree(drop.room, drop.via)
-        nearest = nearest_along_axes if self.project.rules.plan_distance == "axes" else nearest_straight
-        found: list[tuple[float, str, Leaving]] = []
-        for segment in self.project.segments.values():
-            ends = self.point(segment.start), self.point(segment.end)
-            if segment.kind in OPEN_CARRIERS and ends[0] and ends[1] and self._on_floor(segment, drop.floor):
-                spot = nearest(place, ends[0], ends[1])
-                leaving = routes.leave(segment.id, spot.share)
-                if leaving is not None:
-                    found.append((self._distance(place, (spot.x_m, spot.y_m)), segment.id, leaving))
-        if not found:
-            found = self._nodes(place, drop, routes)
-        if not found:
+        found = self._drawn(drop.floor).nearest(place, accept=lambda name: routes.leave(name, 0.0) is not None)
+        if found is not None:
+            name, spot = found
+            leaving = routes.leave(name, spot.share)
+            if leaving is not None:
+                return OnPlan(leaving, self._distance(place, (spot.x_m, spot.y_m)))
+        nodes = self._nodes(place, drop, routes)
+        if not nodes:
             return None
-        distance, _, leaving = min(found, key=lambda item: (round(item[0], 9), item[1]))
+        distance, _, leaving = min(nodes, key=lambda item: (significant(item[0]), item[1]))
         return OnPlan(leaving, distance)
 
     def _nodes(self, place: Point, drop: Drop, routes: Tree) -> list[tuple[float, str, Leaving]]:
