@@ -1,0 +1,146 @@
+"""Criteria of balanced-pair links: permanent link, channel, modular plug terminated link."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, limit_row, loop_bound, words
+from estimator.acceptance.columns import PAIRS
+from estimator.acceptance.criterion import Bound, Criteria, Criterion, Settings
+from estimator.calc.copper_link import field_limit_m
+from estimator.reference.lookup import Row, table
+from estimator.spec.cabling import DeviceType
+from estimator.takeoff.footage import Length
+
+MEDIUM: Final = "balanced_pair"
+LINK_WORDS: Final = {
+    "permanent_link": "permanent link",
+    "channel": "channel",
+    "modular_plug_terminated_link": "modular plug terminated link",
+}
+_ADAPTERS: Final = {
+    "permanent_link": "permanent link",
+    "channel": "channel",
+    "modular_plug_terminated_link": "plug",
+}
+_NS: Final = 1e-9
+_LIMITED: Final = ("5e", "6", "6A")
+
+
+def pair_name(position: str) -> str:
+    """Return a pair for people: ``3-6``."""
+    return f"{position[0]}-{position[1]}"
+
+
+def link_of(basis: Basis, length: Length) -> str:
+    """Return how a link is tested: as typed, else by how the device end is terminated."""
+    asked = basis.asked(length.cable)
+    if asked and asked.link:
+        return asked.link
+    device = length.run.device if length.run else None
+    return "modular_plug_terminated_link" if device and device.end == "plug" else "permanent_link"
+
+
+def limit_name(edition: str, category: str, link: str) -> str:
+    """Return the limit to enter, with its edition."""
+    return f"ANSI/TIA-{edition} Category {category} {LINK_WORDS[link]}"
+
+
+def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
+    """Return what a balanced-pair circuit must show."""
+    cable, run = length.cable, length.run
+    asked = basis.asked(cable)
+    category = (asked.category if asked else None) or cable.category or ""
+    link = link_of(basis, length)
+    edition = basis.project.codes.cabling
+    limited = category in _LIMITED
+    settings = Settings(
+        limit=limit_name(edition, category, link) if limited else "",
+        adapter=_ADAPTERS[link] if limited else "",
+        nvp=cable.nvp,
+        nvp_typed="nvp" not in cable.typical,
+    )
+    return Criteria(
+        id=length.id, circuit=length.id, medium=MEDIUM, link=link, category=category, room=length.room,
+        system=run.device.system if run and run.device else "data", far_end=far_end, cable=cable.id,
+        scheme=run.drop.wire_map if run else "T568B", expected_m=length.expected_m,
+        expected_loop_ohm=basis.loop_ohm(length), settings=settings, life_safety=fire_alarm(length),
+        criteria=tuple(_criteria(basis, length, link, limited)),
+    )  # fmt: skip
+
+
+def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterable[Criterion]:
+    tests = basis.required(length.cable, MEDIUM)
+    scheme = length.run.drop.wire_map if length.run else "T568B"
+    standard = table("wire_map").source
+    yield words("wire_map", f"Wire map, {scheme} at both ends", ("pass",), standard, "wire_map" in tests)
+    yield length_criterion(basis, length, tests, *_length_bounds(link, limited))
+    if limited:
+        yield from _timing(link, tests)
+    yield from _loops(basis, length, link, limited, tests)
+    device = length.run.device if length.run else None
+    if device is not None and device.poe_class is not None:
+        yield from _power(device, tests)
+    if "switch_port" in tests:
+        yield words("switch_port", "Switch port", ("link",), "acceptance of the project", True)
+
+
+def _length_bounds(link: str, limited: bool) -> tuple[Bound, ...]:
+    if not limited:
+        return ()
+    row = table("link_lengths").find(link=link)
+    value = field_limit_m(design_m=row.number("design_m"), field_allowance=row.number("field_allowance"))
+    source, trust = row.text("field_source"), row.text("field_confidence")
+    return (Bound(name="field limit", value=value, source=f"{row.source}; {source}", confidence=trust),)
+
+
+def _timing(link: str, tests: frozenset[str]) -> Iterable[Criterion]:
+    row = table("link_delay").find(link=link)
+    for position in PAIRS:
+        yield Criterion(
+            test="delay", position=position, label=f"Delay, pair {pair_name(position)}", unit="ns", si=_NS, decimals=0,
+            high=row.number("delay_ns") * _NS, required="delay" in tests, source=row.source,
+            confidence=row.text("delay_confidence"),
+        )  # fmt: skip
+    yield Criterion(
+        test="skew", label="Delay skew", unit="ns", si=_NS, decimals=0, high=row.number("skew_ns") * _NS,
+        required="skew" in tests, source=row.source, confidence=row.text("skew_confidence"),
+    )  # fmt: skip
+
+
+def _loops(basis: Basis, length: Length, link: str, limited: bool, tests: frozenset[str]) -> Iterable[Criterion]:
+    bounds = loop_bound(basis, length.cable)
+    row = table("link_resistance").find(link=link)
+    # The editions before 568.2-D limit no loop resistance of a link.
+    if limited and basis.project.codes.cabling != "568-C.2":
+        own = Bound(name="link limit", value=row.number("loop_ohm"), source=row.source, confidence=row.confidence)
+        bounds = (*bounds, own)
+    closed = limit_row("closed_loop")
+    bounds = bounds or (Bound(name="closed loop", value=closed.number("high"), source=closed.source),)
+    least = min(bounds, key=lambda bound: bound.value)
+    for position in PAIRS:
+        yield Criterion(
+            test="resistance", position=position, label=f"Loop resistance, pair {pair_name(position)}", unit="ohm",
+            decimals=2, high=least.value, required="resistance" in tests, bounds=bounds, confidence=least.confidence,
+            source=f"{least.name}: {least.source}", expected=basis.loop_ohm(length),
+        )  # fmt: skip
+
+
+def _power(device: DeviceType, tests: frozenset[str]) -> Iterable[Criterion]:
+    row: Row = table("poe_classes").find(**{"class": device.poe_class})
+    ceiling = table("poe_types").find(type=int(row.number("lowest_type")))
+    typed, tabled = f"device {device.id}, {device.source.at()}", f"{row.source}, class {device.poe_class}"
+    volts = device.least_v if device.least_v is not None else row.number("device_min_v")
+    watts = device.draw_w if device.draw_w is not None else row.number("device_w")
+    yield Criterion(
+        test="poe", position="volts", label="PoE volts at the device", unit="V", low=volts,
+        high=ceiling.number("device_max_v"), required="poe" in tests,
+        source=tabled if device.least_v is None else typed,
+        confidence=row.text("device_min_confidence") if device.least_v is None else "",
+    )  # fmt: skip
+    yield Criterion(
+        test="poe", position="watts", label="PoE watts at the device", unit="W", decimals=2, low=watts,
+        required="poe" in tests, source=tabled if device.draw_w is None else typed,
+        confidence=row.confidence if device.draw_w is None else "",
+    )  # fmt: skip

@@ -1,0 +1,123 @@
+"""Criteria of speakers and speaker lines, of batteries, and of bonding points."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from estimator.acceptance.basis import Basis, length_criterion, words
+from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.acceptance.lines import CLEAR, loop_criterion, system_of
+from estimator.calc.speaker_line import parallel_ohm, series_ohm, tap_ohm
+from estimator.reference.lookup import table
+from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, TestPoint
+from estimator.takeoff.conductors import LIFE_SAFETY, is_life_safety
+from estimator.takeoff.footage import Length
+
+_TWELVE_V: Final = 12.0
+
+
+def speaker_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
+    """Return what a speaker, or a line of several, must show."""
+    circuit = length.circuit
+    tests = basis.required(length.cable, "speaker")
+    found = [
+        words("open_short", "Open or short", CLEAR, "a DC meter proves open and short only", "open_short" in tests),
+        length_criterion(basis, length, tests),
+        loop_criterion(basis, length, "resistance" in tests),
+        *(_line_impedance(basis, circuit, tests) if circuit else _one_speaker(length, tests)),
+        words("polarity", "Polarity of each speaker", ("correct",), "sound-system practice", "polarity" in tests),
+    ]
+    safety = is_life_safety(circuit, basis.project) if circuit else False
+    return Criteria(
+        id=length.id, circuit=length.id, medium="speaker", link=circuit.kind if circuit else "", room=length.room,
+        system="audio" if circuit else system_of(length, "audio"), far_end=far_end, cable=length.cable.id,
+        expected_m=length.expected_m, expected_loop_ohm=basis.loop_ohm(length), life_safety=safety,
+        criteria=tuple(found),
+    )  # fmt: skip
+
+
+def _one_speaker(length: Length, tests: frozenset[str]) -> Iterable[Criterion]:
+    device = length.run.device if length.run else None
+    if device is not None and device.impedance_ohm is not None:
+        yield _least_modulus(device.impedance_ohm, "impedance" in tests)
+
+
+def _least_modulus(rated_ohm: float, required: bool) -> Criterion:
+    row = table("speaker_facts").find(name="least_modulus")
+    return Criterion(
+        test="impedance", label="Impedance", unit="ohm", low=rated_ohm * row.number("value") / 100, expected=rated_ohm,
+        required=required, source=row.source, confidence=row.confidence,
+    )  # fmt: skip
+
+
+def _line_impedance(basis: Basis, circuit: Circuit, tests: frozenset[str]) -> Iterable[Criterion]:
+    required = "impedance" in tests
+    devices = [(basis.project.devices[stop.device], stop.count) for stop in circuit.stops]
+    if circuit.kind == "low_impedance_speaker":
+        each = [device.impedance_ohm for device, count in devices for _ in range(count)]
+        known = [ohm for ohm in each if ohm is not None]
+        if known and len(known) == len(each):
+            rated = series_ohm(known) if circuit.wiring == "series" else parallel_ohm(known)
+            yield _least_modulus(rated, required)
+        return
+    amplifier = basis.project.feed(circuit.feed)
+    watts = sum((device.tap_w or 0.0) * count for device, count in devices)
+    line_v = amplifier.line_v if isinstance(amplifier, Amplifier) else circuit.start_v
+    if line_v is None or watts <= 0:
+        return
+    row = table("speaker_facts").find(name="line_impedance_tolerance")
+    ohm, share = tap_ohm(line_v=line_v, tap_w=watts), row.number("value") / 100
+    yield Criterion(
+        test="impedance", label="Impedance of the whole line", unit="ohm", low=ohm * (1 - share),
+        high=ohm * (1 + share), expected=ohm, required=required, source=f"sum of the taps; {row.source}",
+        confidence=row.confidence,
+    )  # fmt: skip
+
+
+def battery_criteria(basis: Basis, point: TestPoint, unit: ControlUnit) -> Criteria:
+    """Return what each block of a battery set must show, at rest and under the stated load."""
+    battery = unit.battery
+    count = battery.blocks * battery.strings if battery else 1
+    block_v = battery.block_v if battery else unit.nominal_v
+    rows = tuple(str(number) for number in range(1, count + 1))
+    tests = frozenset(("open_circuit_volts", "load_volts"))
+    found = tuple(c for row in rows for c in _block(basis, point, block_v, row, tests))
+    return Criteria(
+        id=point.id, circuit=point.id, rows=rows, medium="battery", system=unit.system, room=unit.room,
+        far_end=unit.name or unit.id, life_safety=unit.system in LIFE_SAFETY, expected_volts=block_v, criteria=found,
+    )  # fmt: skip
+
+
+def _block(basis: Basis, point: TestPoint, block_v: float, row: str, tests: frozenset[str]) -> Iterable[Criterion]:
+    acceptance = basis.project.acceptance
+    typed = acceptance.battery_open_v
+    charts = table("battery_open_circuit")
+    yield Criterion(
+        test="open_circuit_volts", position=row, label=f"Open-circuit volts, block {row}", unit="V", decimals=2,
+        low=typed, required="open_circuit_volts" in tests,
+        source=f"acceptance, {acceptance.source.at('battery_open_volts')}" if typed else f"recorded; {charts.source}",
+    )  # fmt: skip
+    ended = table("battery_voltages").find(state="end_of_discharge")
+    cells = table("battery_facts").find(name="cells_in_12_v").number("value") * block_v / _TWELVE_V
+    load = acceptance.battery_end_v
+    under = f" under {point.load_a:g} A" if point.load_a is not None else " under load"
+    yield Criterion(
+        test="load_volts", position=row, label=f"Volts{under}, block {row}", unit="V", decimals=2,
+        low=load if load is not None else ended.number("low_v") * cells,
+        required="load_volts" in tests and point.load_a is not None, confidence="" if load else ended.confidence,
+        source=f"acceptance, {acceptance.source.at('battery_load_volts')}" if load else ended.source,
+    )  # fmt: skip
+
+
+def bonding_criteria(basis: Basis, point: TestPoint) -> Criteria:
+    """Return what a bonding or grounding point must show."""
+    return Criteria(
+        id=point.id, circuit=point.id, medium="bonding", system="grounding", room="", far_end=point.note,
+        criteria=(
+            Criterion(
+                test="bonding", label="Bonding resistance", unit="ohm", decimals=3, high=point.limit_ohm, required=True,
+                source=f"test point, {point.source.at('limit')}" if point.limit_ohm is not None else "no limit typed",
+            ),
+        ),
+    )  # fmt: skip
