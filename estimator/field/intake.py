@@ -1,0 +1,248 @@
+"""A filled field sheet, opened as hostile input, as rows of text that know their place.
+
+Sheets are recognized by their heads, wherever they stand. Nothing is dropped in silence: a sheet
+that isn't a field sheet is kept aside with the reason, a column that isn't used gets a remark, and
+the file as received is kept whole by whoever stores it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Final
+
+from estimator.acceptance.columns import sheet
+from estimator.field.intake_csv import read_csv
+from estimator.field.intake_grid import MOST_BYTES, Line, Span, Tab, UnreadableError, clean_name, column_letters
+from estimator.field.intake_head import Head, about_columns, find_head, match_count, plain
+from estimator.field.intake_xlsx import read_workbook
+
+_TEXT_ENDINGS: Final = (".csv", ".tsv", ".txt")
+_ARCHIVE: Final = b"PK\x03\x04"
+_OLD_OFFICE: Final = bytes.fromhex("d0cf11e0a1b11ae1")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TakenRow:
+    """One row as read, without the batch that will hold it."""
+
+    row: int
+    circuit: str
+    round: str
+    cells: Mapping[str, str]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class TakenSheet:
+    """The rows of one field sheet with a reading, a note or evidence; ``untouched`` counts the others."""
+
+    tab: str
+    medium: str
+    lengths: str
+    stated: Mapping[str, str]
+    head_row: int
+    rows: tuple[TakenRow, ...]
+    untouched: int
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Aside:
+    """A file or a sheet of one that is not taken, and why."""
+
+    file: str
+    wrong: str
+    expected: str
+    mend: str
+    tab: str = ""
+    row: int = 0
+
+    def __str__(self) -> str:
+        place = ", ".join(
+            part for part in (self.file, self.tab and f"sheet {self.tab}", self.row and f"row {self.row}") if part
+        )
+        return f"{place}: {self.wrong}; expected {self.expected}; {self.mend}"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Intake:
+    """One file as read: its bytes and their hash, the sheets taken, what is kept aside."""
+
+    file: str
+    data: bytes
+    digest: str
+    sheets: tuple[TakenSheet, ...]
+    aside: tuple[Aside, ...]
+
+
+def read_path(path: Path) -> Intake:
+    """Return a field sheet's file as read; one that can't be opened is kept aside."""
+    name = clean_name(path.name)
+    try:
+        size = path.stat().st_size
+        if size > MOST_BYTES:
+            problem = UnreadableError(f"the file holds {size:,} bytes", f"at most {MOST_BYTES:,}", "split the sheet")
+            return _refused(name, b"", problem)
+        data = path.read_bytes()
+    except OSError as wrong:
+        problem = UnreadableError(f"the file can't be opened ({wrong.strerror or 'no reason given'})",
+                                  "a file that this user may read", "mend the name or its permissions")  # fmt: skip
+        return _refused(name, b"", problem)
+    return read_data(path.name, data)
+
+
+def read_data(name: str, data: bytes) -> Intake:
+    """Return a field sheet as read from its bytes; never raises for what they hold."""
+    file = clean_name(name)
+    sheets: list[TakenSheet] = []
+    aside: list[Aside] = []
+    try:
+        for tab in _tabs(name, data):
+            try:
+                sheets.append(_take(tab))
+            except UnreadableError as wrong:
+                aside.append(_aside(file, wrong))
+    except UnreadableError as wrong:
+        # A damaged sheet takes the whole file with it: half a file would look like a whole one.
+        return _refused(file, data, wrong)
+    return Intake(file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=tuple(sheets),
+                  aside=tuple(aside))  # fmt: skip
+
+
+def _refused(file: str, data: bytes, wrong: UnreadableError) -> Intake:
+    return Intake(file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=(),
+                  aside=(_aside(file, wrong),))  # fmt: skip
+
+
+def _aside(file: str, wrong: UnreadableError) -> Aside:
+    return Aside(file=file, wrong=wrong.wrong, expected=wrong.expected, mend=wrong.mend, tab=wrong.tab, row=wrong.row)
+
+
+def _tabs(name: str, data: bytes) -> Iterable[Tab]:
+    """Return the sheets of a file by what its first bytes say, not by its name alone."""
+    expected = "a field sheet as .xlsx or .csv"
+    if not data.strip():
+        raise UnreadableError("the file is empty", expected, "save the sheet again and send it")
+    if data.startswith(_ARCHIVE):
+        return read_workbook(data)
+    if data.startswith(_OLD_OFFICE):
+        raise UnreadableError("the file is an old .xls workbook or has a password", expected,
+                              "save it as .xlsx without a password")  # fmt: skip
+    if not name.lower().endswith(_TEXT_ENDINGS):
+        ending = Path(clean_name(name)).suffix or "no ending"
+        raise UnreadableError(f"the file is no workbook and its name ends in {ending}", expected,
+                              "save it as .xlsx, or as `CSV UTF-8`")  # fmt: skip
+    return (read_csv(data, match_count),)
+
+
+def _take(tab: Tab) -> TakenSheet:
+    head, stated = find_head(tab)
+    spare, formulas = _spare_columns(tab, head)
+    merged = _Merged(tab.spans, head)
+    circuits: dict[int, str] = {}
+    rows: list[TakenRow] = []
+    untouched = 0
+    heads = {column: plain(text) for column, text in _texts_of(tab, head.row).items()}
+    for line in sorted(tab.lines, key=lambda line: line.row):
+        if line.row <= head.row or _repeats(line, heads):
+            continue
+        row = _row(line, head, merged, circuits, formulas)
+        if row is None:
+            untouched += 1
+        else:
+            rows.append(row)
+    notes = (*about_columns(_without(head, formulas)), *spare)
+    return TakenSheet(tab=tab.name, medium=head.medium, lengths=head.lengths, stated=stated, head_row=head.row,
+                      rows=tuple(rows), untouched=untouched, notes=notes)  # fmt: skip
+
+
+def _texts_of(tab: Tab, row: int) -> Mapping[int, str]:
+    return next(line.texts for line in tab.lines if line.row == row)
+
+
+def _repeats(line: Line, heads: Mapping[int, str]) -> bool:
+    """Return whether a row is the head again, as where sheets were pasted below each other."""
+    return len(line.texts) > 1 and all(plain(text) == heads.get(column) for column, text in line.texts.items())
+
+
+def _spare_columns(tab: Tab, head: Head) -> tuple[tuple[str, ...], frozenset[int]]:
+    """Return remarks on cells without a head, and the columns that the sheet computes by itself."""
+    formulas: set[int] = set()
+    loose: dict[int, tuple[int, int]] = {}
+    for line in tab.lines:
+        if line.row <= head.row:
+            continue
+        formulas |= line.formulas & head.unknown.keys()
+        for column in line.texts.keys() - head.keys.keys() - head.unknown.keys() - head.repeated.keys():
+            first, count = loose.get(column, (line.row, 0))
+            loose[column] = (min(first, line.row), count + 1)
+    remarks = tuple(
+        f"column {column_letters(column)} has no head: {count} cells are not taken, the first in row {first}"
+        for column, (first, count) in sorted(loose.items())
+    )
+    return remarks, frozenset(formulas)
+
+
+def _without(head: Head, formulas: frozenset[int]) -> Head:
+    unknown = {column: text for column, text in head.unknown.items() if column not in formulas}
+    return Head(row=head.row, medium=head.medium, lengths=head.lengths, keys=head.keys, unknown=unknown,
+                repeated=head.repeated)  # fmt: skip
+
+
+class _Merged:
+    """The merged blocks that cover the circuit column, found by row."""
+
+    def __init__(self, spans: Iterable[Span], head: Head) -> None:
+        self.column = next(column for column, key in head.keys.items() if key == "circuit")
+        self.spans = sorted(
+            (span for span in spans if span.first_column <= self.column <= span.last_column
+             and span.last_row > span.first_row > head.row),
+            key=lambda span: span.first_row,
+        )  # fmt: skip
+        self.starts = [span.first_row for span in self.spans]
+
+    def first_row(self, row: int) -> int | None:
+        """Return the first row of the block that holds a row's circuit, or None."""
+        place = bisect_right(self.starts, row) - 1
+        if place < 0 or self.spans[place].last_row < row:
+            return None
+        return self.spans[place].first_row
+
+
+def _row(
+    line: Line, head: Head, merged: _Merged, circuits: dict[int, str], formulas: frozenset[int]
+) -> TakenRow | None:
+    """Return a row with a reading, a note or evidence in it, or None."""
+    cells = {key: line.texts[column] for column, key in head.keys.items() if column in line.texts}
+    notes = list(line.notes)
+    circuit = cells.pop("circuit", "")
+    circuits[line.row] = circuit
+    if not circuit:
+        first = merged.first_row(line.row)
+        circuit = circuits.get(first, "") if first is not None else ""
+        if circuit:
+            notes.append(f"circuit taken from row {first}, with which its cell is merged")
+    if _telling(head.medium).isdisjoint(cells):
+        return None
+    notes.extend(_formula_notes(line, head, formulas))
+    return TakenRow(row=line.row, circuit=circuit, round=cells.pop("round", ""), cells=cells, notes=tuple(notes))
+
+
+@cache
+def _telling(medium: str) -> frozenset[str]:
+    """Return the columns of which one must be filled for a row to say something."""
+    return frozenset({"note", "evidence"} | {column.key for column in sheet(medium).readings})
+
+
+def _formula_notes(line: Line, head: Head, formulas: frozenset[int]) -> Iterator[str]:
+    for column in sorted(line.formulas & head.keys.keys()):
+        kept = f"its stored value {line.texts[column]!r} is taken" if column in line.texts else "no value is stored"
+        yield f"column {column_letters(column)}: a formula stands in a column for readings, {kept}"
+    for column in sorted((formulas & line.texts.keys()) - line.formulas):
+        text = line.texts[column][:60]
+        yield f"column {column_letters(column)}: the formula was overwritten with {text!r}, which is not used"
