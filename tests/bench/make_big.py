@@ -20,6 +20,7 @@ SPINES, STEPS, BRANCHES = 4, 10, 9
 DROP_BYTES = (150, 170)
 """Least and most bytes of one typed drop, its line ends in them."""
 
+_POWERED = ("camera", "wap", "wap_high")
 _KINDS = (
     *("camera",) * 1_500, *("wap",) * 1_000, *("wap_high",) * 500,
     *("data_jack",) * 5_500, *("contact",) * 1_000, *("camera_coax",) * 500,
@@ -96,6 +97,9 @@ def _lines() -> Iterator[str]:
     yield "rooms:\n"
     for room in ROOMS:
         yield f'  - {{id: {room}, name: Telecom room {room}, floor: "{room[0]}", x: 0, y: 0}}\n'
+    yield "switches:\n"
+    for room in ROOMS:
+        yield f"  - {{id: SW-{room}, room: {room}, ports: 800, poe_type: 3, poe_budget: 20 kW}}\n"
     yield "nodes:\n"
     for room in ROOMS:
         for spine in range(SPINES):
@@ -138,6 +142,7 @@ def _spine(room: str, spine: int, dice: random.Random) -> Iterator[str]:
 def _drop(number: int, device: str, dice: random.Random) -> str:
     room = ROOMS[number % len(ROOMS)]
     spine, step, branch = dice.randrange(SPINES), dice.randrange(STEPS), dice.randrange(BRANCHES)
+    belongs = f"switch: SW-{room}" if device in _POWERED else f"pull: {room}-P{spine}{step}"
     return (
         f"  - id: {room}-D{number:05d}\n"
         f"    room: {room}\n"
@@ -145,7 +150,7 @@ def _drop(number: int, device: str, dice: random.Random) -> str:
         f"    at: {room}-{spine}{step}{branch}\n"
         f"    last_leg: {dice.randint(10, 34)} ft\n"
         f"    outlet: {room}-W{number:05d}-{spine}{step}\n"
-        f"    pull: {room}-P{spine}{step}\n"
+        f"    {belongs}\n"
         f"    zone: level {room[0]} {('north', 'east', 'south', 'west')[spine]} area\n"
     )
 
