@@ -15,15 +15,25 @@ from estimator.units.table import FACTORS, OFFSETS, SPELLINGS, dimension_of, wit
 
 _NUMBER: Final = r"[-+]?(?:\d+(?:[ -]\d+/\d+)|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
 _QUANTITY: Final = re.compile(rf"({_NUMBER})\s*(.*)", re.S)
-_FEET_INCHES: Final = re.compile(
-    rf"({_NUMBER})\s*(?:ft|feet|foot|')\s*-?\s*({_NUMBER})\s*(?:in|inch|inches|\"|'')"
-)
+_FEET_INCHES: Final = re.compile(rf"({_NUMBER})\s*(?:ft|feet|foot|')\s*-?\s*({_NUMBER})\s*(?:in|inch|inches|\"|'')")
 _UNIT: Final = re.compile(r"[A-Za-z\u00b5\u03bc\u00b0\u2126\u03a9]{1,20}[23]?|['\"\u00b0]")
 _EXAMPLES: Final = {
-    "length": "15 ft", "area": "20 in2", "current": "120 mA", "power": "12.95 W", "voltage": "24 V",
-    "resistance": "10 kohm", "time": "24 h", "capacity": "7 Ah", "energy": "400 Wh", "frequency": "100 MHz",
-    "mass": "30 lb", "force": "25 lbf", "angle": "90 deg", "level": "0.3 dB", "temperature": "25 C",
-}  # fmt: skip
+    "length": "15 ft",
+    "area": "20 in2",
+    "current": "120 mA",
+    "power": "12.95 W",
+    "voltage": "24 V",
+    "resistance": "10 kohm",
+    "time": "24 h",
+    "capacity": "7 Ah",
+    "energy": "400 Wh",
+    "frequency": "100 MHz",
+    "mass": "30 lb",
+    "force": "25 lbf",
+    "angle": "90 deg",
+    "level": "0.3 dB",
+    "temperature": "25 C",
+}
 _ABSURD: Final = 1e9
 
 
@@ -78,9 +88,7 @@ def read_quantity(text: str, dimension: str) -> float:
         feet, inches = _number(both.group(1)), _number(both.group(2))
         if 0 <= inches < 12 and feet >= 0:
             return _believable((feet * 12 + inches) * FACTORS["length"]["in"], text, dimension)
-        raise QuantityError(
-            f"{text!r} has {inches:g} inches", "less than 12 inches after the feet", "retype it"
-        )
+        raise QuantityError(f"{text!r} has {inches:g} inches", "less than 12 inches after the feet", "retype it")
     match = _QUANTITY.fullmatch(text)
     if not match:
         mend = "leave out thousands signs and arithmetic" if "," in text else "retype the number and its unit"
@@ -111,16 +119,26 @@ def _convert(amount: float, written: str, dimension: str, text: str) -> float:
     factor = _pint_factor(unit, dimension) if _UNIT.fullmatch(unit) else None
     if factor is None:
         known = ", ".join(units)
-        raise QuantityError(f"{text!r} has no unit known for {with_article(dimension)}", _expected(dimension),
-                            f"use one of {known}")  # fmt: skip
+        raise QuantityError(
+            f"{text!r} has no unit known for {with_article(dimension)}", _expected(dimension), f"use one of {known}"
+        )
     return amount * factor
 
 
 _PINT_BASE: Final = {
-    "length": "meter", "area": "meter**2", "current": "ampere", "power": "watt", "voltage": "volt",
-    "resistance": "ohm", "time": "second", "capacity": "ampere*hour", "energy": "joule",
-    "frequency": "hertz", "mass": "kilogram", "force": "newton",
-}  # fmt: skip
+    "length": "meter",
+    "area": "meter**2",
+    "current": "ampere",
+    "power": "watt",
+    "voltage": "volt",
+    "resistance": "ohm",
+    "time": "second",
+    "capacity": "ampere*hour",
+    "energy": "joule",
+    "frequency": "hertz",
+    "mass": "kilogram",
+    "force": "newton",
+}
 
 
 @lru_cache(maxsize=256)

@@ -1,0 +1,65 @@
+"""Times ``check`` and ``estimate`` on the benchmark job against loading the same file with PyYAML.
+
+Only ratios hold: the floor and the commands take turns in one run, each as a process of its own.
+``python -m tests.bench.ratios [--runs 5] [--spec FILE]``; exit 1 where a ratio is over its bound.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from tests.bench.make_big import main as make_big
+
+BOUNDS = {"check": 1.5, "estimate": 4.0}
+FLOOR = "import sys, yaml; yaml.load(open(sys.argv[1], 'rb').read(), Loader=yaml.CSafeLoader)"
+
+
+def timed(command: list[str]) -> float:
+    """Return the seconds that a command takes as a whole process [s]."""
+    start = time.perf_counter()
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    return time.perf_counter() - start
+
+
+def measure(spec: Path, folder: Path, runs: int) -> dict[str, float]:
+    """Return the median process time of the floor and of each command [s]."""
+    python = sys.executable
+    commands = {
+        "floor": [python, "-c", FLOOR, str(spec)],
+        "check": [python, "-m", "estimator", "check", str(spec)],
+        "estimate": [python, "-m", "estimator", "estimate", str(spec), "--out", str(folder / "out"), "--replace"],
+    }
+    times: dict[str, list[float]] = {name: [] for name in commands}
+    for _ in range(runs + 1):  # the first round warms up
+        for name, command in commands.items():
+            times[name].append(timed(command))
+    return {name: statistics.median(taken[1:]) for name, taken in times.items()}
+
+
+def main() -> int:
+    """Print the ratios. Returns 1 where one is over its bound."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--runs", type=int, default=5)
+    parser.add_argument("--spec", type=Path)
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = Path(temporary)
+        spec = chosen.spec or folder / "big.yaml"
+        if chosen.spec is None:
+            make_big([str(spec)])
+        medians = measure(spec, folder, chosen.runs)
+    print(f"floor     {medians['floor']:.3f} s")
+    for name, bound in BOUNDS.items():
+        ratio = medians[name] / medians["floor"]
+        print(f"{name:<9} {medians[name]:.3f} s  {ratio:.2f} of the floor, at most {bound:g}")
+    return int(any(medians[name] > bound * medians["floor"] for name, bound in BOUNDS.items()))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
