@@ -37,6 +37,8 @@ TESTS = (
     "loss",
     "open_circuit_volts",
     "load_volts",
+    "float_volts",
+    "stray_volts",
     "bonding",
 )
 
