@@ -164,9 +164,14 @@ def _input_text(item: Input) -> str:
     return f"{item.value!r} {item.unit}".rstrip() + f"  <- {item.origin}"
 
 
-def schema(_chosen: Namespace) -> int:
-    """Print the JSON Schema of the project file."""
-    from estimator.spec.schema import project_schema
+def schema(chosen: Namespace) -> int:
+    """Print the JSON Schema of the project file, or a line for each of its keys."""
+    from estimator.spec.schema import key_table, project_schema
 
-    print(dump(project_schema()))
+    if not chosen.table:
+        print(dump(project_schema()))
+        return 0
+    for block, key, takes, meaning, required in key_table():
+        name = f"{block}.{key}" if block else key
+        print(f"{name}: {meaning} ({takes}{'; must be typed' if required else ''})")
     return 0

@@ -17,7 +17,7 @@ VERBS = {
     "closeout": ("estimator.cli.write", "write the closeout workbook and the turnover binder"),
     "figures": ("estimator.cli.look", "list every computed number"),
     "explain": ("estimator.cli.look", "show how one number came to be"),
-    "schema": ("estimator.cli.look", "print the JSON Schema of the project file"),
+    "schema": ("estimator.cli.look", "print the JSON Schema of the project file, or its keys as a table"),
     "demo": ("estimator.cli.demo", "run the whole job on the demo project"),
 }
 """Each verb with the module that does it (imported only when called) and what it is for."""
@@ -46,6 +46,8 @@ def _parser() -> argparse.ArgumentParser:
             verb.add_argument("spec", metavar="SPEC", help="the project file (YAML)")
         if name in (*WRITERS, "demo"):
             _writing(verb, name)
+        if name == "schema":
+            verb.add_argument("--table", action="store_true", help="a line for each key instead, for people")
         if name == "collect":
             _collecting(verb)
         if name == "explain":

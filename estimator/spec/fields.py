@@ -128,7 +128,7 @@ class Choice(Kind):
         return found
 
     def schema(self) -> JsonSchema:
-        return {"type": ["string", "number"]}
+        return {"type": ["string", "number", "boolean"], "examples": list(self.words)}
 
 
 class YesNo(Kind):
@@ -261,7 +261,7 @@ class Quantity(Kind):
         return value
 
     def schema(self) -> JsonSchema:
-        return {"type": "string", "description": f"{self.dimension} with its unit"}
+        return {"type": "string", "examples": [example(self.dimension)]}
 
 
 class ListOf(Kind):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from estimator.spec.cabling import DropList
+from estimator.spec.cabling import Drop, DropList
 from estimator.spec.fields import Block, Kind, ListOf, Pairs, declared, schema_of
 from estimator.spec.model import ProjectFile
 from estimator.spec.money import PriceBook
@@ -12,7 +12,7 @@ from estimator.spec.money import PriceBook
 
 def project_schema() -> dict[str, Any]:
     """Return the JSON Schema of a project file as a YAML parser delivers it."""
-    return schema_of(ProjectFile, "Dropledger project file", also=(DropList, PriceBook))
+    return schema_of(ProjectFile, "Dropledger project file", also=(Drop, DropList, PriceBook))
 
 
 def key_table() -> tuple[tuple[str, str, str, str, bool], ...]:
@@ -32,6 +32,7 @@ def key_table() -> tuple[tuple[str, str, str, str, bool], ...]:
                 visit(inner, f"{block}.{field.key}" if block else field.key)
 
     visit(ProjectFile, "")
+    visit(Drop, "drops")
     visit(PriceBook, "prices")
     return tuple(lines)
 
