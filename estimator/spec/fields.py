@@ -289,7 +289,8 @@ class ListOf(Kind):
 
     def schema(self) -> JsonSchema:
         inner = self.kind.schema()
-        return {"anyOf": [{"type": "array", "items": inner}, inner]}
+        several = [{"type": "string"}] if self.split else []
+        return {"anyOf": [{"type": "array", "items": inner}, inner, *several]}
 
 
 class Block(Kind):
