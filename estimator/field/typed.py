@@ -1,0 +1,143 @@
+"""Numbers, dates and times as people typed them, by the stated decimal sign and order; never guessed."""
+
+from __future__ import annotations
+
+import math
+import re
+from datetime import date, time
+from typing import Final
+
+from estimator.acceptance.columns import BEYOND
+from estimator.units.quantity import QuantityError, read_quantity
+from estimator.units.table import dimension_of
+
+NOTHING: Final = frozenset(("", "-", "--", "—", "–", "n/a", "na", "n.a."))
+"""What people write where there is no reading."""
+
+_POINT: Final = re.compile(r"[-+−]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+_COMMA: Final = re.compile(r"[-+−]?(?:\d+,?\d*|,\d+)(?:[eE][-+]?\d+)?")
+_WITH_UNIT: Final = re.compile(r"(.*\d)\s*([A-Za-zΩµμ'\"°%][A-Za-z]*)")
+_DAY: Final = re.compile(r"(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})")
+_TIME: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?\s*([aApP][mM])?")
+_CENTURY: Final = 2000
+_NOON_H: Final = 12
+
+
+def bare(text: str) -> str:
+    """Return a cell's text without the apostrophe that a spreadsheet fence leaves, and trimmed."""
+    return text.strip().removeprefix("'").strip()
+
+
+def read_value(text: str, unit: str, si: float, decimal: str, plain_numbers: bool = False) -> float:
+    """Return a typed number in the unit of readings; infinity for a value beyond range.
+
+    ``unit`` and ``si`` are those of the column's head; a unit typed behind the number wins over it.
+    ``plain_numbers`` says that the sheet is a workbook, whose number cells carry a point whatever the
+    decimal sign.
+    Raises: ValueError saying what is wrong.
+
+    >>> read_value("100,5", "m", 1.0, "comma"), read_value("OL", "ohm", 1.0, "point")
+    (100.5, inf)
+    """
+    typed = bare(text)
+    if typed.upper().rstrip(".") in BEYOND:
+        return math.inf
+    own = _WITH_UNIT.fullmatch(typed)
+    if own and not _shape(decimal).fullmatch(typed):
+        return _with_unit(own.group(1), own.group(2), unit, si, decimal)
+    value = _number(typed, decimal, plain_numbers)
+    return value * si
+
+
+def _shape(decimal: str) -> re.Pattern[str]:
+    return _COMMA if decimal == "comma" else _POINT
+
+
+def _number(typed: str, decimal: str, plain_numbers: bool) -> float:
+    if decimal == "comma" and plain_numbers and "," not in typed and _POINT.fullmatch(typed):
+        return _float(typed)
+    if not _shape(decimal).fullmatch(typed):
+        raise ValueError(f"{typed!r} is no number with a decimal {decimal}")
+    return _float(typed.replace(",", "."))
+
+
+def _float(typed: str) -> float:
+    value = float(typed.replace("−", "-"))
+    if not math.isfinite(value):
+        raise ValueError(f"{typed!r} is no usable number")
+    return value
+
+
+def _with_unit(typed: str, own: str, unit: str, si: float, decimal: str) -> float:
+    if own == unit:
+        return _number(typed, decimal, False) * si
+    dimension = dimension_of(unit)
+    if dimension is None:
+        raise ValueError(f"{own!r} is not the column's unit")
+    _number(typed, decimal, False)
+    try:
+        return read_quantity(f"{typed.replace(',', '.')} {own}", dimension)
+    except QuantityError as wrong:
+        raise ValueError(f"{own!r} is no unit of {dimension}") from wrong
+
+
+def half_step(text: str, si: float) -> float:
+    """Return half of the last digit typed, in the unit of readings: how far rounding may have moved it.
+
+    >>> half_step("48.3", 1.0)
+    0.05
+    """
+    digits = re.split(r"[.,]", re.sub(r"[^0-9.,]", "", text))
+    decimals = len(digits[-1]) if len(digits) > 1 else 0
+    return float(0.5 * 10.0**-decimals * si)
+
+
+def read_day(text: str, order: str) -> date:
+    """Return a typed date; year first with four digits is plain, all else goes by the stated order.
+
+    Two-digit years are of this century.
+    Raises: ValueError where the text is no date in that order.
+
+    >>> read_day("3/14/2026", "mdy"), read_day("14.3.26", "dmy"), read_day("2026-03-14", "mdy")
+    (datetime.date(2026, 3, 14), datetime.date(2026, 3, 14), datetime.date(2026, 3, 14))
+    """
+    typed = bare(text).split("T")[0].split(" ")[0]
+    match = _DAY.fullmatch(typed)
+    if match is None:
+        raise ValueError(f"{text!r} is no date")
+    parts = (match.group(1), match.group(3), match.group(4))
+    shape = "ymd" if len(parts[0]) == 4 else order
+    named = dict(zip(shape, parts, strict=True))
+    if len(named["y"]) not in (2, 4):
+        raise ValueError(f"{text!r} is no date with the order {order}")
+    year = int(named["y"]) + (_CENTURY if len(named["y"]) == 2 else 0)
+    try:
+        return date(year, int(named["m"]), int(named["d"]))
+    except ValueError as wrong:
+        raise ValueError(f"{text!r} is no date with the order {order}") from wrong
+
+
+def read_time(text: str) -> time:
+    """Return a typed time of day.
+
+    Raises: ValueError where the text is none.
+
+    >>> read_time("2:05 pm"), read_time("2026-03-14 08:30")
+    (datetime.time(14, 5), datetime.time(8, 30))
+    """
+    typed = bare(text)
+    if typed[:4].isdigit() and len(typed) > len("2026-03-14"):
+        typed = typed[10:].lstrip("T ")
+    match = _TIME.fullmatch(typed)
+    if match is None:
+        raise ValueError(f"{text!r} is no time")
+    hour = int(match.group(1))
+    half = (match.group(4) or "").lower()
+    if half:
+        if not 1 <= hour <= _NOON_H:
+            raise ValueError(f"{text!r} is no time")
+        hour = hour % _NOON_H + (_NOON_H if half == "pm" else 0)
+    try:
+        return time(hour, int(match.group(2)), int(match.group(3) or 0))
+    except ValueError as wrong:
+        raise ValueError(f"{text!r} is no time") from wrong

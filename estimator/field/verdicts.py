@@ -1,0 +1,219 @@
+"""What judging gives: readings, tries, circuits and the whole job, with everything kept that was read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Final, Literal
+
+from estimator.acceptance.compare import FAIL, MARGINAL_FAIL, MARGINAL_PASS, NOT_JUDGED, PASS, Word
+from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.field.rows import ReadRow
+
+CircuitWord = Literal[
+    "pass", "marginal pass", "fail", "incomplete", "not tested", "not reachable", "in service", "not sampled", "waived"
+]
+INCOMPLETE: Final = "incomplete"
+NOT_TESTED: Final = "not tested"
+NOT_SAMPLED: Final = "not sampled"
+WAIVED: Final = "waived"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reading:
+    """One reading against its criterion.
+
+    ``value`` is what was judged, in SI or as a word; ``raw`` is the number as read, where a wrong
+    velocity made them differ.
+    """
+
+    test: str
+    position: str
+    label: str
+    text: str
+    value: float | str | None
+    raw: float | None
+    criterion: Criterion | None
+    word: Word
+    margin: float | None
+    accuracy: float | None
+    why: str
+    row: ReadRow
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Return test and position."""
+        return self.test, self.position
+
+    @property
+    def failed(self) -> bool:
+        """Return whether it makes its circuit fail."""
+        return self.word in (FAIL, MARGINAL_FAIL)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Try:
+    """One round of a circuit: its rows, readings and verdict. ``current`` rounds make the verdict."""
+
+    round: int | None
+    moment: datetime | None
+    day: date | None
+    rows: tuple[ReadRow, ...]
+    readings: tuple[Reading, ...]
+    word: CircuitWord
+    current: bool
+
+    @property
+    def name(self) -> str:
+        """Return the round for people."""
+        number = f"round {self.round}" if self.round is not None else "no round"
+        return f"{number}, {self.day.isoformat()}" if self.day else number
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finding:
+    """Something that the numbers say beside their verdict, with evidence and where to look.
+
+    ``cause`` tells a probable cause of a failure from a remark; ``place`` is where a fault lies on
+    the circuit's route.
+    """
+
+    kind: str
+    circuit: str
+    text: str
+    evidence: str
+    look: str
+    cause: bool = False
+    place: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SignedOff:
+    """Who accepted or waived something, in which role, when and by which paper."""
+
+    reason: str
+    name: str
+    role: str
+    day: str
+    reference: str
+    test: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CircuitResult:
+    """One circuit judged: verdict, current readings, what is missing, all tries, findings."""
+
+    criteria: Criteria
+    word: CircuitWord
+    why: str
+    readings: tuple[Reading, ...] = ()
+    missing: tuple[Criterion, ...] = ()
+    history: tuple[Try, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    accepted: SignedOff | None = None
+    waived: SignedOff | None = None
+
+    @property
+    def id(self) -> str:
+        """Return the circuit's id."""
+        return self.criteria.id
+
+    @property
+    def tested(self) -> bool:
+        """Return whether there is any reading."""
+        return bool(self.history)
+
+    @property
+    def complete(self) -> bool:
+        """Return whether nothing is left to do on it."""
+        if self.word == MARGINAL_PASS:
+            return self.accepted is not None
+        return self.word in (PASS, WAIVED, NOT_SAMPLED)
+
+    @property
+    def causes(self) -> tuple[Finding, ...]:
+        """Return the probable causes of its failure."""
+        return tuple(finding for finding in self.findings if finding.cause)
+
+    def reading(self, test: str, position: str = "") -> Reading | None:
+        """Return a current reading, or None."""
+        return next((one for one in self.readings if one.key == (test, position)), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Unplaced:
+    """A row that is kept and not used, and why: no such circuit, another sheet, voided, twice the same."""
+
+    row: ReadRow
+    kind: Literal["unknown circuit", "other sheet", "voided", "corrected", "duplicate", "unknown position"]
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PunchItem:
+    """One line of the punch list, open or cleared."""
+
+    circuit: str
+    room: str
+    what: str
+    look: str
+    found: str
+    cleared: str = ""
+
+    @property
+    def open(self) -> bool:
+        """Return whether it is still to be done."""
+        return not self.cleared
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SampleResult:
+    """A stated sample: how many must be tested, how many were, and whether it failed."""
+
+    cable: str
+    circuits: int
+    needed: int
+    tested: int
+    failed: tuple[str, ...]
+    rule: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class JobResult:
+    """The whole job judged, in test order, with everything that could not be used."""
+
+    circuits: tuple[CircuitResult, ...]
+    by_id: Mapping[str, CircuitResult]
+    unplaced: tuple[Unplaced, ...]
+    samples: tuple[SampleResult, ...]
+    findings: tuple[Finding, ...]
+    punch: tuple[PunchItem, ...]
+    problems: tuple[str, ...]
+
+    @property
+    def complete(self) -> bool:
+        """Return whether every circuit passes, is accepted or waived, or lies outside the sample."""
+        return all(circuit.complete for circuit in self.circuits)
+
+    @property
+    def open_items(self) -> tuple[PunchItem, ...]:
+        """Return the punch list's open lines."""
+        return tuple(item for item in self.punch if item.open)
+
+
+def circuit_word(readings: tuple[Reading, ...], required: tuple[Criterion, ...]) -> tuple[CircuitWord, str]:
+    """Return the verdict that readings give a circuit, and why.
+
+    Fail where a usable reading fails, even marginally; else incomplete where a required one is
+    missing or not judged; else marginal pass; else pass.
+    """
+    failed = [one.label for one in readings if one.failed]
+    if failed:
+        return "fail", ", ".join(failed)
+    judged = {one.key for one in readings if one.word != NOT_JUDGED}
+    lacking = [criterion.label for criterion in required if criterion.key not in judged]
+    if lacking:
+        return "incomplete", ", ".join(lacking)
+    near = [one.label for one in readings if one.word == MARGINAL_PASS]
+    return ("marginal pass", ", ".join(near)) if near else ("pass", "")
