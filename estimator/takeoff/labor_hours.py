@@ -116,7 +116,7 @@ def named_factors(names: Iterable[str], book: PriceBook) -> tuple[tuple[Factor, 
     """Return the difficulty factors of these names, and their product [unitless]."""
     named = {factor.id: factor for factor in book.factors}
     used = tuple(named[name] for name in names if name in named)
-    return used, combined_factor([factor.factor for factor in used])
+    return used, float(combined_factor([factor.factor for factor in used]))
 
 
 def labor_kind(kind: str) -> str:

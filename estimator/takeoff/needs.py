@@ -62,7 +62,7 @@ class Group:
             quantity, how = times * self.footage_m / LENGTH_UNITS[unit], f"expected footage of {self.how}"
         else:
             quantity, how = float(times * len(self.ids)), self.how
-        how = f"{times} for each of {how}" if times > 1 else how
+        how = f"{how}, {times} for each" if times > 1 else how
         return Part(on=self.on, system=self.system, quantity=quantity, how=how, ids=self.ids)
 
 
@@ -97,7 +97,8 @@ class Counter:
         meters = LENGTH_UNITS.get(item.unit)
         bought = float(order.boxes) if meters is None else order.boxes * put_up / meters
         boxes = counted(order.boxes, "box", "boxes")
-        how = f"{boxes} of {put_up / LENGTH_UNITS['ft']:,.6g} ft (order.{order.cable.id}.boxes)"
+        shown = "m" if item.unit == "m" else "ft"
+        how = f"{boxes} of {put_up / LENGTH_UNITS[shown]:,.6g} {shown} (order.{order.cable.id}.boxes)"
         part = Part(on=order.cable.id, system="", quantity=bought, how=how)
         self.bought.setdefault(key, []).append(part)
         for system, lengths in systems.items():

@@ -1,0 +1,157 @@
+"""The price's warnings: what has no price, quotes that ran out, options that don't fit their name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+from decimal import Decimal
+
+from estimator.spec.faults import Place
+from estimator.spec.feeds import ControlUnit, PowerSupply
+from estimator.spec.model import Project
+from estimator.spec.money import PriceItem
+from estimator.spec.nodes import Source
+from estimator.takeoff.alerts import Alert
+from estimator.takeoff.bill import Holder
+from estimator.takeoff.needs import LENGTH_UNITS, counted, price_item
+from estimator.takeoff.price_build import Bid, Option
+
+NO_PRICE = "no price"
+BOOK = "price file"
+
+
+def bid_alerts(bid: Bid, project: Project) -> Iterable[Alert]:
+    """Yield the warnings of a bid."""
+    yield from _cables(bid, project)
+    yield from _devices(bid, project)
+    yield from _missing(bid, project)
+    yield from _empty_lines(bid)
+    yield from _crew(bid)
+    yield from _quotes(bid, project)
+    yield from _options(bid)
+
+
+def _no_price(place: Place, subject: str, text: str, value: str, advice: str) -> Alert:
+    return Alert(place, NO_PRICE, subject, text, value, "every part of the job priced", BOOK, advice)
+
+
+def _cables(bid: Bid, project: Project) -> Iterator[Alert]:
+    """Cable types that no item prices, or whose item is counted in what no cable is."""
+    items = {item.id: item for item in bid.book.items}
+    for order in bid.orders:
+        item = price_item(order.cable, items)
+        place = order.cable.source.at("id") if order.cable.typed else order.lengths[0].place
+        boxes = f"{counted(order.boxes, 'box', 'boxes')} to order"
+        if item is None:
+            yield _no_price(place, order.cable.id, f"cable {order.cable.id} has no price item", boxes,
+                            "add `price:` with an item of the price file")  # fmt: skip
+        elif item.unit in ("lot", "hour", "day"):
+            yield _no_price(item.source.at("unit"), item.id, f"cable item {item.id} is counted by the {item.unit}",
+                            f"{boxes}, each taken as one {item.unit}",
+                            "count it in ft, m, kft, box or reel")  # fmt: skip
+
+
+def _devices(bid: Bid, project: Project) -> Iterator[Alert]:
+    """Device types and single drops that bring neither material nor labor into the bill."""
+    on_drops = {length.run.device.id for length in bid.footage.lengths if length.run and length.run.device}
+    on_circuits = {stop.device for circuit in project.circuits.values() for stop in circuit.stops}
+    for name, device in project.devices.items():
+        if name in on_drops | on_circuits and not (device.material or device.box_material or device.labor):
+            yield _no_price(device.source.at("id"), name, f"device {name} has neither material nor labor", "nothing",
+                            "add `material:` and `labor:`, or price it among the lines of the price file")  # fmt: skip
+    bare = [length for length in bid.footage.lengths if length.run and length.run.device is None]
+    if bare:
+        yield _no_price(bare[0].place, bare[0].id, "drops without a device bring only their cable into the price",
+                        f"{counted(len(bare), 'drop')}, {bare[0].id} first", "add `device:`")  # fmt: skip
+
+
+def _holders(project: Project) -> Iterator[tuple[Holder, tuple[str, ...]]]:
+    """Yield what names items, with the keys it names them by."""
+    yield from ((device, ("material", "box_material", "labor")) for device in project.devices.values())
+    for group in (project.control_units, project.supplies, project.amplifiers, project.backbone):
+        yield from ((holder, ("material", "labor")) for holder in group.values())
+
+
+def _missing(bid: Bid, project: Project) -> Iterator[Alert]:
+    """Items that the price file lacks, or that are counted by footage where there is none."""
+    items = {item.id: item for item in bid.book.items}
+    for holder, keys in _holders(project):
+        for key in keys:
+            for name in dict.fromkeys(getattr(holder, key)):
+                item = items.get(name)
+                if item is None:
+                    yield _no_price(holder.source.at(key), name, f"{holder.id} needs {name}, not in the price file",
+                                    "no item", "add the item")  # fmt: skip
+                elif item.unit in LENGTH_UNITS and (
+                    isinstance(holder, ControlUnit | PowerSupply) or key == "box_material"
+                ):
+                    yield _no_price(holder.source.at(key), name, f"{holder.id} names {name}, an item counted by the "
+                                    f"{item.unit}, and has no cable of its own", "0 " + item.unit,
+                                    "count the item each, or type a line")  # fmt: skip
+
+
+def _empty_lines(bid: Bid) -> Iterator[Alert]:
+    """Lines that cost nothing: material without a cost, tasks and own lines without cost and hours."""
+    seen: set[int] = set()
+    for one in bid.lines:
+        if id(one.priced) in seen:
+            continue
+        seen.add(id(one.priced))
+        typed = one.priced.source.typed("cost") is not None
+        forgotten = isinstance(one.priced, PriceItem) and one.kind == "material" and not typed
+        if forgotten or (not typed and not one.unit_cost and not one.hours_each):
+            yield _no_price(one.priced.source.at("id"), one.priced.id, f"{one.name} has no cost",
+                            f"{one.quantity} {one.unit}",
+                            "type `cost:` (0 where the owner furnishes it), or `hours:`")  # fmt: skip
+
+
+def _crew(bid: Bid) -> Iterator[Alert]:
+    if bid.labor.crew is None and bid.labor.hours:
+        yield _no_price(bid.book.source.at(), "crew", "hours without a crew to price them",
+                        f"{bid.labor.hours:,.1f} h at no rate", "add `crew:` with roles, people and wages")  # fmt: skip
+
+
+def _quotes(bid: Bid, project: Project) -> Iterator[Alert]:
+    """Quotes of items in the bill that ran out before the bid."""
+    header = project.header
+    day = header.bid_date or header.shown_date
+    if day is None:
+        return
+    said = f"bid date {day.isoformat()}" if header.bid_date else f"project date {day.isoformat()}"
+    used = dict.fromkeys(one.priced.id for one in bid.lines if isinstance(one.priced, PriceItem) and one.unit_cost)
+    for item in bid.book.items:
+        if item.id in used and _ran_out(item, day):
+            assert item.expires is not None
+            from_ = f" from {item.supplier}" if item.supplier else ""
+            quoted = f" (quoted {item.quoted.isoformat()})" if item.quoted else ""
+            yield Alert(item.source.at("expires"), "quote expired", item.id,
+                        f"quote for {item.name}{from_} has run out", f"valid to {item.expires.isoformat()}{quoted}",
+                        said, "quote", "ask for a new quote")  # fmt: skip
+
+
+def _ran_out(item: PriceItem, day: date) -> bool:
+    return item.expires is not None and item.expires < day
+
+
+def _options(bid: Bid) -> Iterator[Alert]:
+    """Alternates that go the other way than their kind, or leave out more than the bill holds."""
+    held: dict[str, Decimal] = {}
+    for one in bid.lines:
+        if isinstance(one.priced, PriceItem):
+            held[one.priced.id] = held.get(one.priced.id, Decimal(0)) + one.quantity
+    for option, typed in zip(bid.alternates, bid.book.alternates, strict=True):
+        wrong = option.amount < 0 if typed.kind == "add" else option.amount > 0
+        if wrong:
+            word = "lowers" if option.amount < 0 else "raises"
+            yield Alert(typed.source.at("kind"), "alternate", typed.id,
+                        f"{typed.kind} alternate {typed.id} {word} the price", f"{option.amount:+,.2f}", f"kind: {typed.kind}", BOOK,
+                        "mend `kind`, or the signs of its quantities")  # fmt: skip
+        yield from _beyond(option, typed.source, held)
+
+
+def _beyond(option: Option, source: Source, held: dict[str, Decimal]) -> Iterator[Alert]:
+    for name, more in option.changes:
+        there = held.get(name, Decimal(0))
+        if there + more < 0:
+            yield Alert(source.at("items"), "alternate", option.id,
+                        f"alternate {option.id} leaves out more {name} than the bill holds", f"{more:+f}", f"{there:f}", BOOK, "mend the quantity")  # fmt: skip
