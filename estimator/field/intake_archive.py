@@ -106,5 +106,6 @@ class _Links(ContentHandler):
         self.found: list[tuple[str, str, str]] = []
 
     def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802
+        """Note what a part's element says."""
         if name.rpartition(":")[2] == "Relationship" and attrs.get("TargetMode") != "External":
             self.found.append((attrs.get("Id", ""), attrs.get("Target", ""), attrs.get("Type", "")))

@@ -86,6 +86,7 @@ class _Book(ContentHandler):
         self.from_1904 = False
 
     def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802
+        """Note what a part's element says."""
         local = name.rpartition(":")[2]
         if local == "sheet":
             link = next((str(attrs[key]) for key in attrs.getNames() if key.endswith(":id")), "")
@@ -104,6 +105,7 @@ class _Styles(ContentHandler):
         self.inside = False
 
     def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802
+        """Note what a part's element says."""
         local = name.rpartition(":")[2]
         if local == "numFmt":
             self.typed[int(attrs.get("numFmtId", "0"))] = shape_of(attrs.get("formatCode", ""))
@@ -114,6 +116,7 @@ class _Styles(ContentHandler):
             self.shapes.append(self.typed.get(number) or built_in_shape(number))
 
     def endElement(self, name: str) -> None:  # noqa: N802
+        """Close what an element opened."""
         if name.rpartition(":")[2] == "cellXfs":
             self.inside = False
 
@@ -128,6 +131,7 @@ class _Text(ContentHandler):
         self.aside = False
 
     def characters(self, content: str) -> None:
+        """Gather text where it is asked for."""
         if self.listening:
             self.pieces.append(content)
 
@@ -146,6 +150,7 @@ class _Strings(_Text):
         self.texts: list[str] = []
 
     def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802
+        """Note what a part's element says."""
         local = name.rpartition(":")[2]
         if local == "rPh":
             self.aside = True
@@ -153,6 +158,7 @@ class _Strings(_Text):
             self.listening = not self.aside
 
     def endElement(self, name: str) -> None:  # noqa: N802
+        """Close what an element opened."""
         local = name.rpartition(":")[2]
         if local == "t":
             self.listening = False
@@ -190,11 +196,13 @@ class _Cells(_Text):
         }  # fmt: skip
 
     def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802
+        """Note what a part's element says."""
         start = self.starts.get(name.rpartition(":")[2])
         if start is not None:
             start(attrs)
 
     def endElement(self, name: str) -> None:  # noqa: N802
+        """Close what an element opened."""
         local = name.rpartition(":")[2]
         if local in ("v", "t"):
             self.listening = False
