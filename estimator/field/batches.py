@@ -32,7 +32,8 @@ BATCHES: Final = "batches"
 _NAME: Final = re.compile(r"(\d{6,})-([0-9a-f]{64})\.json")
 _PART: Final = ".part"
 _OLD_S: Final = 86_400.0  # a leftover of a killed program, not the file that another one is writing
-_LONGEST_NAME: Final = 80
+_LONGEST_NAME: Final = 70
+_LONGEST_ENDING: Final = 5
 _NOT_UNDERSTOOD: Final = (ValueError, TypeError, KeyError, RecursionError)
 
 
@@ -220,8 +221,10 @@ def received_name(digest: str, file: str) -> str:
     '0123456789ab-floor%202%2F%C3%A9t%C3%A9.xlsx'
     """
     stem, dot, ending = file.rpartition(".")
-    escaped = quote(stem if dot else file, safe="")[: _LONGEST_NAME - 10]
-    return f"{digest[:SHORT]}-{escaped}{dot}{quote(ending, safe='')[:10] if dot else ''}"
+    if not dot or not ending.isalnum() or len(ending) > _LONGEST_ENDING:
+        stem, ending = file, ""
+    escaped = quote(stem, safe="")[:_LONGEST_NAME]
+    return f"{digest[:SHORT]}-{escaped}" + (f".{quote(ending)}" if ending else "")
 
 
 def _received(folder: Path, digest: str, file: str) -> tuple[Path, ...]:

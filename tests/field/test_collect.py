@@ -1,0 +1,157 @@
+"""Collecting reports what became of every file and row, and decisions are told apart from mistakes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from estimator.field.batches import read_folder
+from estimator.field.collect import collect, decide, folder_of, ids_of
+from estimator.field.rows import Decision
+from estimator.spec.faults import ProblemError
+from estimator.spec.load import load
+from estimator.spec.model import Project
+from tests.field.test_batches import state
+from tests.field.workbooks import COAX, coax
+
+SPEC = """\
+dropledger: 1
+project: {name: Two cameras}
+rooms: [{id: 1A, floor: "1"}]
+cables: [{id: c6, type: cat6_utp_plenum}]
+devices: [{id: jack, name: Jack, system: data, cable: c6}]
+drops: [{id: 1A-A01..1A-A03, room: 1A, device: jack, length: 120 ft}]
+"""
+
+
+@pytest.fixture
+def project(tmp_path: Path) -> Project:
+    """Return a small job in a folder of its own."""
+    (tmp_path / "job").mkdir()
+    path = tmp_path / "job" / "two.yaml"
+    path.write_text(SPEC)
+    loaded = load(path)
+    assert loaded.project is not None, loaded.faults
+    return loaded.project
+
+
+def written(tmp_path: Path, name: str, data: bytes) -> Path:
+    """Return a file as it came from the crew."""
+    path = tmp_path / name
+    path.write_bytes(data)
+    return path
+
+
+def decision(kind: str = "void", target: str = "", **more: str) -> Decision:
+    """Return a decision with everything said."""
+    made = Decision(kind=kind, target=target, reason="wrong panel", name="A. Field", role="owner", date="2026-03-04")
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
+def test_every_file_and_row_is_accounted_for(tmp_path: Path, project: Project) -> None:
+    good = coax([["1a-a01", 1, "clear"], ["1A-A02", 1], ["1A-A99", 1, "short", 88], [None, 2, "clear"]])
+    files = [
+        written(tmp_path, "good.xlsx", good),
+        written(tmp_path, "again.xlsx", good),
+        written(tmp_path, "empty form.xlsx", coax([["1A-A01", 1]])),
+        written(tmp_path, "photo.jpg", b"\xff\xd8"),
+    ]
+    report = collect(project, files)
+    assert [(sheet.file, sheet.tab, sheet.medium, sheet.rows, sheet.untouched) for sheet in report.taken] == [
+        ("good.xlsx", "Coax", "coax", 3, 1)
+    ]
+    assert [(known.file, known.batch) for known in report.known] == [("again.xlsx", report.taken[0].batch)]
+    assert [aside.file for aside in report.aside] == ["empty form.xlsx", "photo.jpg"]
+    assert [str(row) for row in report.no_circuit] == [
+        "good.xlsx, sheet Coax, row 4: circuit '1A-A99' is not in the project, nearest is '1A-A03'; the row is kept",
+        "good.xlsx, sheet Coax, row 5: the row names no circuit; it is kept",
+    ]
+    assert report.faults == ()
+    stored = read_folder(folder_of(project))
+    assert [row.circuit for row in stored.rows] == ["1a-a01", "1A-A99", ""]
+    assert folder_of(project) == tmp_path / "job" / "two.readings"
+
+
+def test_collecting_again_changes_nothing(tmp_path: Path, project: Project) -> None:
+    files = [written(tmp_path, f"{n}.xlsx", coax([[f"1A-A0{n}", 1, "clear"]])) for n in (1, 2)]
+    first = collect(project, files)
+    before = state(folder_of(project))
+    again = collect(project, list(reversed(files)))
+    assert state(folder_of(project)) == before
+    assert (len(first.taken), len(first.known)) == (2, 0)
+    assert (len(again.taken), len(again.known)) == (0, 2)
+
+
+def test_remarks_carry_their_place(tmp_path: Path, project: Project) -> None:
+    head = [*COAX, "Mood"]
+    report = collect(project, [written(tmp_path, "s.xlsx", coax([["1A-A01", 1, "=B2", 88]], head))])
+    assert [str(note) for note in report.notes] == [
+        "s.xlsx, sheet Coax, row 1: column H: head 'Mood' is not known, its cells are not judged",
+        "s.xlsx, sheet Coax, row 2: column C: a formula stands in a column for readings, no value is stored",
+    ]
+
+
+def test_known_circuits_can_be_handed_in(tmp_path: Path, project: Project) -> None:
+    path = written(tmp_path, "s.xlsx", coax([["1A/2A-1.3", 1, "clear"]]))
+    assert collect(project, [path], ["1A/2A-1.3"]).no_circuit == ()
+    assert ids_of(project) == ("1A-A01", "1A-A02", "1A-A03")
+
+
+def test_a_damaged_batch_is_in_the_report(tmp_path: Path, project: Project) -> None:
+    path = written(tmp_path, "s.xlsx", coax([["1A-A01", 1, "clear"]]))
+    collect(project, [path])
+    (batch,) = (folder_of(project) / "batches").iterdir()
+    batch.write_bytes(b"{}")
+    other = written(tmp_path, "t.xlsx", coax([["1A-A02", 1, "clear"]]))
+    report = collect(project, [other])
+    assert report.rows == 1
+    assert [fault.place.file for fault in report.faults] == [batch.as_posix()]
+
+
+def test_a_decision_is_stored_with_its_target_written_out(tmp_path: Path, project: Project) -> None:
+    batch = collect(project, [written(tmp_path, "s.xlsx", coax([["1A-A09", 1, "clear"]]))]).taken[0].batch
+    decide(project, decision("void", batch[:6].upper()))
+    decide(project, decision("restore", f"{batch[:8]}:Coax:2"))
+    decide(project, decision("remap", "1a-a09", to="1a-a03"))
+    decide(project, decision("accept", "1a-a02", reference="letter 7"))
+    made = read_folder(folder_of(project)).decisions
+    assert [(one.kind, one.target, one.to) for one in made] == [
+        ("void", batch[:12], ""),
+        ("restore", f"{batch[:12]}:Coax:2", ""),
+        ("remap", "1a-a09", "1A-A03"),
+        ("accept", "1A-A02", ""),
+    ]
+    again = written(tmp_path, "t.xlsx", coax([["1A-A09", 2, "clear"]]))
+    assert collect(project, [again]).no_circuit == ()  # the re-mapping speaks for it
+
+
+@pytest.mark.parametrize(
+    ("made", "told"),
+    [
+        (decision("undo", "x"), "a decision can't be 'undo'"),
+        (decision("void", "abcdef"), "'abcdef' points at no batch"),
+        (decision("void", "*"), "'*' points at no batch"),
+        (decision("void", ""), "the decision has no target"),
+        (decision("void", "abcdef", reason=" "), "the decision has no reason"),
+        (decision("void", "abcdef", role="boss"), "role 'boss' is not known"),
+        (decision("void", "abcdef", date="3/4/26"), "'3/4/26' is no date"),
+        (decision("remap", "1A-A01"), "the decision has no to"),
+        (decision("accept", "1A-A01"), "the decision has no reference"),
+        (decision("waive", "1A-A77", reference="letter 7"), "circuit '1A-A77' is not in the project"),
+    ],
+)
+def test_a_decision_that_lacks_something_is_refused(project: Project, made: Decision, told: str) -> None:
+    with pytest.raises(ProblemError) as refused:
+        decide(project, made)
+    assert refused.value.wrong == told
+    assert not folder_of(project).exists()
+
+
+def test_a_row_that_is_not_there_cannot_be_voided(tmp_path: Path, project: Project) -> None:
+    batch = collect(project, [written(tmp_path, "s.xlsx", coax([["1A-A01", 1, "clear"]]))]).taken[0].batch
+    with pytest.raises(ProblemError) as refused:
+        decide(project, decision("void", f"{batch[:12]}:Coax:3"))
+    assert refused.value.wrong == f"'{batch[:12]}:Coax:3' points at no row"
+    assert refused.value.mend == f"write {batch[:12]}:Coax:2"
