@@ -139,13 +139,18 @@ class Limits:
     """Limit columns under which a reading column is judged as it is typed (field sheets).
 
     A cell of ``accepted`` holds legal words parted by ``|``. A row in which all three are blank
-    does not need that reading.
+    does not need that reading. Where there is a ``needed`` column, its cell lists what the row needs,
+    parted by ``, ``: a reading whose ``need`` is in it must be there, any other is judged if it is.
+    ``instead`` are columns whose least number stands in for a blank reading.
     """
 
     reading: str
     low: str | None = None
     high: str | None = None
     accepted: str | None = None
+    needed: str | None = None
+    need: str = ""
+    instead: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -219,7 +224,10 @@ Block = Paragraph | Table | Facts | SignOff | Break
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Section:
-    """A part of the document: a sheet of a workbook, a heading in Word."""
+    """A part of the document: a sheet of a workbook, a heading in Word.
+
+    ``pages_wide`` is how many printed pages a sheet's columns may spread over.
+    """
 
     title: str
     blocks: tuple[Block, ...]
@@ -227,6 +235,7 @@ class Section:
     level: int = 1
     landscape: bool = False
     new_page: bool = False
+    pages_wide: int = 1
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -173,13 +173,13 @@ def _freeze(sheet: Worksheet, plan: SheetPlan) -> None:
 
 
 def _print(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:
-    """Set up printing: one page wide, the head on each page, page numbers, job and revision."""
+    """Set up printing: as wide as asked, the head on each page, page numbers, job and revision."""
     from openpyxl.worksheet.pagebreak import Break
     from openpyxl.worksheet.properties import PageSetupProperties
 
     sheet.page_setup.orientation = "landscape" if plan.section.landscape else "portrait"
     sheet.page_setup.paperSize = _PAPERS[document.paper]
-    sheet.page_setup.fitToWidth = 1
+    sheet.page_setup.fitToWidth = plan.section.pages_wide
     sheet.page_setup.fitToHeight = 0
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     margins = sheet.page_margins
@@ -191,6 +191,8 @@ def _print(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:
     if ends == [plan.last_row]:  # on a page with other text the head would be out of place
         head = plan.tables[0].head_row
         sheet.print_title_rows = f"{head}:{head}"
+    if plan.section.pages_wide > 1:
+        sheet.print_title_cols = "A:A"
     for row in plan.breaks:
         sheet.row_breaks.append(Break(id=row))
     _running_heads(sheet, plan, document)

@@ -8,6 +8,7 @@ that isn't needed 0, a good one 1, a missing one 1,000, text that means nothing 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
@@ -33,7 +34,8 @@ def verdict_formula(place: TablePlace) -> str:
     Raises: ValueError where it grows longer than a spreadsheet takes.
     """
     figures = "+".join(_figure(place, limits) for limits in place.table.judged)
-    readings = "&".join(_address(place, limits.reading) for limits in place.table.judged)
+    keys = dict.fromkeys(key for limits in place.table.judged for key in (limits.reading, *limits.instead))
+    readings = "&".join(_address(place, key) for key in keys)
     words = f'{{"","{PASS}","{INCOMPLETE}","{FAIL}"}}'
     steps = f"{{{_NEEDLESS},{_GOOD},{_MISSING},{_BAD}}}"
     return checked_formula(f'IF(TRIM({readings})="","",LOOKUP({figures},{steps},{words}))')
@@ -50,42 +52,92 @@ def _figure(place: TablePlace, limits: Limits) -> str:
     accepted = _address(place, limits.accepted)
     bounds = ",".join(bound for bound in (low, high) if bound)
     text = f'"|"&UPPER(TRIM({reading}))&"|"'
-    measured = f"IF(COUNT({bounds})=0,{_BAD},{_measured(place, reading, text, low, high)})" if bounds else f"{_BAD}"
+    unlimited = _BAD if limits.needed is None else f"IF(ISNUMBER({reading}),{_GOOD},{_wanted(place, limits, _UNREAD)})"
+    measured = f"{unlimited}"
+    if bounds:
+        measured = f"IF(COUNT({bounds})=0,{unlimited},{_measured(place, limits, text)})"
     if accepted:
-        measured = f'IF(ISNUMBER(FIND({text},"|"&UPPER({accepted})&"|")),{_GOOD},{measured})'
-    needed = [f"COUNT({bounds})=0"] if bounds else []
-    needed += [f'TRIM({accepted})=""'] if accepted else []
-    needless = needed[0] if len(needed) == 1 else f"AND({','.join(needed)})"
-    return f'IF({needless},{_NEEDLESS},IF(TRIM({reading})="",{_MISSING},{measured}))'
+        measured = (
+            f'IF(ISNUMBER(FIND({text},"|"&UPPER({accepted})&"|")),{_GOOD},{_not_a_word(limits, accepted, measured)})'
+        )
+    typed = f'IF(TRIM({reading})="",{_blank(place, limits)},{measured})'
+    needless = [f"COUNT({bounds})=0"] if bounds else []
+    needless += [f'TRIM({accepted})=""'] if accepted else []
+    if limits.needed is not None or not needless:
+        return typed
+    both = needless[0] if len(needless) == 1 else f"AND({','.join(needless)})"
+    return f"IF({both},{_NEEDLESS},{typed})"
 
 
-def _measured(place: TablePlace, reading: str, text: str, low: str, high: str) -> str:
+def _not_a_word(limits: Limits, accepted: str, measured: str) -> str:
+    """Return the figure of what is no accepted word: bad where words are all that counts."""
+    if limits.needed is None or limits.low or limits.high:
+        return measured
+    return f'IF(TRIM({accepted})="",{measured},{_BAD})'
+
+
+def _wanted(place: TablePlace, limits: Limits, figure: int) -> str:
+    """Return the figure where the row needs the reading, else that of a needless one."""
+    if limits.needed is None:
+        return f"{figure}"
+    return f'IF(ISNUMBER(FIND(", {limits.need},",", "&{_address(place, limits.needed)}&",")),{figure},{_NEEDLESS})'
+
+
+def _blank(place: TablePlace, limits: Limits) -> str:
+    missing = _wanted(place, limits, _MISSING)
+    if not limits.instead:
+        return missing
+    numbers = ",".join(_address(place, key) for key in limits.instead)
+    high = _address(place, limits.high)
+    wrong = _outside(f"MIN({numbers})", _address(place, limits.low), high) if high or limits.low else "FALSE"
+    return f"IF(COUNT({numbers})=0,{missing},IF({wrong},{_BAD},{_GOOD}))"
+
+
+def _outside(reading: str, low: str, high: str) -> str:
     wrong = [
         f"IF(ISNUMBER({bound}),{spreadsheet_significant(reading)}{sign}{spreadsheet_significant(bound)},FALSE)"
         for bound, sign in ((low, "<"), (high, ">"))
         if bound
     ]
-    fails = wrong[0] if len(wrong) == 1 else f"OR({','.join(wrong)})"
+    return wrong[0] if len(wrong) == 1 else f"OR({','.join(wrong)})"
+
+
+def _measured(place: TablePlace, limits: Limits, text: str) -> str:
+    reading, high = _address(place, limits.reading), _address(place, limits.high)
+    fails = _outside(reading, _address(place, limits.low), high)
     beyond = "".join(f"|{word.upper()}" for word in place.table.beyond).replace('"', '""')
     open_end = f"IF(ISNUMBER({high}),{_BAD},{_GOOD})" if high else f"{_GOOD}"
-    unread = f'IF(ISNUMBER(FIND({text},"{beyond}|")),{open_end},{_UNREAD})'
+    unread = f'IF(ISNUMBER(FIND({text},"{beyond}|")),{open_end},{_wanted(place, limits, _UNREAD)})'
     return f"IF(ISNUMBER({reading}),IF({fails},{_BAD},{_GOOD}),{unread})"
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One reading of a row with its limits; ``needed`` is None where limits alone say that it is."""
+
+    reading: Cell = None
+    low: Cell = None
+    high: Cell = None
+    accepted: Cell = None
+    needed: bool | None = None
+    instead: tuple[Cell, ...] = ()
 
 
 def verdict_words(place: TablePlace) -> list[str]:
     """Return the verdict of each row as its formula gives it."""
     table = place.table
-    indexes = [
-        tuple(None if key is None else place.column(key) - 1 for key in (one.reading, one.low, one.high, one.accepted))
-        for one in table.judged
-    ]
-    return [
-        verdict_word([[None if at is None else row[at] for at in four] for four in indexes], table.beyond)
-        for row in table.rows
-    ]
+    at = {column.key: index for index, column in enumerate(table.columns)}
+    return [verdict_word([_judged_cell(row, at, one) for one in table.judged], table.beyond) for row in table.rows]
 
 
-def verdict_word(readings: Sequence[Sequence[Cell]], beyond: Sequence[str] = ("OL",)) -> str:
+def _judged_cell(row: Sequence[Cell], at: Mapping[str, int], limits: Limits) -> Judged:
+    low, high, accepted = (None if key is None else row[at[key]] for key in (limits.low, limits.high, limits.accepted))
+    needed = None if limits.needed is None else f", {limits.need}," in f", {shown(row[at[limits.needed]])},"
+    instead = tuple(row[at[key]] for key in limits.instead)
+    return Judged(row[at[limits.reading]], low, high, accepted, needed, instead)
+
+
+def verdict_word(readings: Sequence[Judged | Sequence[Cell]], beyond: Sequence[str] = ("OL",)) -> str:
     """Return the word for one row: reading, low limit, high limit and accepted words of each reading.
 
     >>> verdict_word([(12.0, None, 12.0, None), ("Pass", None, None, "pass|n/a")])
@@ -93,9 +145,10 @@ def verdict_word(readings: Sequence[Sequence[Cell]], beyond: Sequence[str] = ("O
     >>> verdict_word([("OL", None, 12.0, None)]), verdict_word([(None, None, 12.0, None)])
     ('fail', '')
     """
-    if not any(_text(four[0]) for four in readings):
+    judged = [one if isinstance(one, Judged) else _plain(one) for one in readings]
+    if not any(_text(cell) for one in judged for cell in (one.reading, *one.instead)):
         return ""
-    figure = sum(_judged(four, beyond) for four in readings)
+    figure = sum(_judged(one, beyond) for one in judged)
     if figure >= _BAD:
         return FAIL
     if figure >= _MISSING:
@@ -103,26 +156,41 @@ def verdict_word(readings: Sequence[Sequence[Cell]], beyond: Sequence[str] = ("O
     return PASS if figure >= _GOOD else ""
 
 
-def _judged(four: Sequence[Cell], beyond: Sequence[str]) -> int:
+def _plain(four: Sequence[Cell]) -> Judged:
     reading, low, high, accepted = four
-    least, most = _number(low), _number(high)
-    words = shown(accepted).upper()
-    if least is None and most is None and not words.strip():
+    return Judged(reading, low, high, accepted)
+
+
+def _judged(one: Judged, beyond: Sequence[str]) -> int:
+    least, most = _number(one.low), _number(one.high)
+    words = shown(one.accepted).upper()
+    limited = least is not None or most is not None
+    if one.needed is None and not limited and not words.strip():
         return _NEEDLESS
-    typed = _text(reading)
+    typed, unread = _text(one.reading), _NEEDLESS if one.needed is False else _UNREAD
     if not typed:
-        return _MISSING
+        return _stand_in(one, least, most)
     if typed in words.split("|"):
         return _GOOD
-    if least is None and most is None:
+    if not limited and (one.needed is None or words.strip()):
         return _BAD
-    value = _number(reading)
-    if value is None:
-        if typed not in [word.upper() for word in beyond]:
-            return _UNREAD
-        return _GOOD if most is None else _BAD
-    outside = (least is not None and under(value, least)) or (most is not None and over(value, most))
-    return _BAD if outside else _GOOD
+    value = _number(one.reading)
+    if value is not None:
+        return _BAD if _wrong(value, least, most) else _GOOD
+    if typed not in [word.upper() for word in beyond] or not limited:
+        return unread
+    return _GOOD if most is None else _BAD
+
+
+def _stand_in(one: Judged, least: float | None, most: float | None) -> int:
+    numbers = [value for cell in one.instead if (value := _number(cell)) is not None]
+    if numbers:
+        return _BAD if _wrong(min(numbers), least, most) else _GOOD
+    return _NEEDLESS if one.needed is False else _MISSING
+
+
+def _wrong(value: float, least: float | None, most: float | None) -> bool:
+    return (least is not None and under(value, least)) or (most is not None and over(value, most))
 
 
 def _number(cell: Cell) -> float | None:
