@@ -29,6 +29,14 @@ def check_file(typed: ProjectFile, project: Project, faults: Faults) -> None:
                 "each name once",
                 "delete the node: a room is a node of the graph already",
             )
+    readings = typed.readings or ""
+    if readings.startswith(("/", "\\")) or ".." in readings.replace("\\", "/").split("/"):
+        faults.add(
+            typed.source.at("readings"),
+            f"readings folder {readings!r} leaves the project's folder",
+            "a folder beside the project file",
+            "mend the name, or leave it out",
+        )
 
 
 def check_project(project: Project, faults: Faults) -> None:

@@ -105,6 +105,7 @@ def test_a_rule_says_where_it_came_from(tmp_path: Path) -> None:
         ("drops: [{id: X, room: 1A, at: n1}]\n", "drop 'X' has no cable"),
         ("backbone: [{id: B, from: 1A, to: 1A, cable: of_12_om4_ofnp, length: 9 m}]\n",
          "fiber cable 'B' has no reference"),
+        ("readings: ../elsewhere\n", "readings folder '../elsewhere' leaves the project's folder"),
         ("power_supplies: [{id: P, room: 1A, voltage: 24 V, rating: 4 A, rating: 5 A}]\n", "key `rating` is repeated"),
         ("acceptance: {waivers: [{circuit: Q, reason: r, name: n, role: owner, date: 2026-01-02, reference: x}]}\n",
          "circuit 'Q' is not declared"),
