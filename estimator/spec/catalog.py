@@ -104,6 +104,8 @@ def _complete(typed: CableType, values: dict[str, Any], faults: Faults) -> bool:
     if medium == "fiber" and values["fiber_class"] is None:
         missing.append("fiber_class")
     for key in missing:
+        if typed.source.typed(key) is not None:
+            continue  # typed, and already a fault of its own
         faults.add(
             typed.source.at(),
             f"cable {typed.id!r} has no `{key}`",

@@ -83,6 +83,8 @@ def load(path: Path) -> Loaded:
 
 def _known_format(root: Mapping, reader: Reader) -> bool:
     entry = root.entries.get("dropledger")
+    if entry is None and reader.faults.found:
+        return False  # the file broke off before its keys could be read
     value = getattr(entry[1], "value", None) if entry else None
     if value == str(FORMAT):
         return True

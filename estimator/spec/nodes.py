@@ -118,7 +118,7 @@ def read_yaml(data: bytes, file: str, faults: Faults) -> Node | None:
             place,
             "this stops being YAML here",
             "`key: value` lines with even indentation",
-            "check quotes, colons and indentation on this line and the one above",
+            "check quotes, colons, tabs and indentation on this line and the one above",
         )
     except (yaml.YAMLError, RecursionError):
         faults.add(Place(file, 1, 1), "this file can't be read as YAML", "a YAML project file", "retype it")
