@@ -88,7 +88,7 @@ class Conductors:
         """Return a cable's conductor, or None where nothing tells its resistance."""
         key = (cable.id, life_safety)
         if key not in self._found:
-            self._found[key] = _work_out(cable, life_safety, self.project)
+            self._found[key] = work_out_conductor(cable, life_safety, self.project)
         return self._found[key]
 
     def used(self) -> tuple[Conductor, ...]:
@@ -96,7 +96,8 @@ class Conductors:
         return tuple(one for one in self._found.values() if one is not None)
 
 
-def _work_out(cable: Cable, life_safety: bool, project: Project) -> Conductor | None:
+def work_out_conductor(cable: Cable, life_safety: bool, project: Project) -> Conductor | None:
+    """Return a cable's conductor at its circuit's temperature, or None where nothing tells it."""
     if cable.ohm_per_m is not None:
         return _stated(cable, life_safety, project)
     if cable.awg is None or cable.medium in WITHOUT_CONDUCTORS:

@@ -1,0 +1,271 @@
+"""Figures of direct-current wiring."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+from estimator.calc.battery import TOTAL
+from estimator.calc.conductor import PAIR_LOOP
+from estimator.calc.dc_circuit import CONSTANT_POWER, END_OF_LINE, PERCENT_DROP
+from estimator.calc.formula import Expression
+from estimator.spec.model import Project
+from estimator.takeoff.columns import column, filled
+from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad, WireLoop
+from estimator.takeoff.dc_lines import (
+    BRANCH,
+    BY_CURRENT,
+    BY_POWER,
+    LADDER,
+    NAC,
+    OPENED_TOO_LOW,
+    TOO_LOW,
+    WORKS,
+    DcLine,
+)
+from estimator.takeoff.footage import rule_origin
+from estimator.takeoff.worked import Family, Input, Judged
+from estimator.units.rounding import over, under
+
+WITH_RESISTOR: Final = Expression("wire_ohm + end_of_line_ohm")
+"""What a meter reads into a circuit with its end-of-line resistor in place [ohm]."""
+
+POINT_TO_POINT: Final = "NFPA 72 practice, point-to-point method; Kirchhoff's laws"
+LUMPED: Final = "NFPA 72 practice, lumped-load method"
+LADDER_METHOD: Final = "ladder: exact for constant currents, Newton for constant power"
+OPENED_METHOD: Final = "every wire of the loop opened in turn, ladder from both ends"
+
+
+def dc_families(dc: DcCircuits, project: Project) -> Iterable[Family]:
+    """Yield the figures of notification circuits, DC branches, loops and supplies."""
+    nac = [line for line in dc.lines if line.basis.what == NAC]
+    branches = [line for line in dc.lines if line.basis.what == BRANCH]
+    yield from filled(
+        (
+            *_nac_families(nac, project),
+            *_branch_families(branches, project),
+            column(("loop", "wire_resistance", "wire there and back", "ohm"), PAIR_LOOP, "circuit theory", dc.loops,
+                   lambda one: one.wire_ohm, _loop_inputs, judge=_judged_loop),
+            column(("loop", "with_resistor", "wire and end-of-line resistor", "ohm"), WITH_RESISTOR, "circuit theory",
+                   dc.loops, _with_resistor, _resistor_inputs),
+            column(("supply", "load", "largest lasting current of all it feeds", "A"), TOTAL, "sum of all loads",
+                   dc.supplies, lambda one: one.total_a, lambda one: _supply_inputs(one, one.each_a),
+                   judge=_judged_supply),
+            column(("supply", "inrush", "everything switched on at once", "A"), TOTAL, "sum of all loads",
+                   dc.supplies, lambda one: one.surge_a, lambda one: _supply_inputs(one, one.inrush_a)),
+        )
+    )  # fmt: skip
+
+
+def _nac_families(lines: list[DcLine], project: Project) -> Iterable[Family]:
+    yield column(("nac", "current", "current in alarm", "A"), TOTAL, "sum of its appliances", lines,
+                 lambda one: one.total_a, _current_inputs, judge=_judged_rating)  # fmt: skip
+    yield column(("nac", "end_of_line_volts", "volts with all current at the far end", "V"), END_OF_LINE, LUMPED, lines,
+                 lambda one: one.end_v, _end_inputs, judge=lambda one: _judged_end(one, project))  # fmt: skip
+    yield column(("nac", "percent_drop", "drop with all current at the far end", "%"), PERCENT_DROP,
+                 "usual definition", lines, lambda one: one.percent, _percent_inputs,
+                 judge=lambda one: _judged_nac_percent(one, project))  # fmt: skip
+    yield column(("nac", "worst_volts", "volts at the worst appliance", "V"), None, POINT_TO_POINT, lines,
+                 lambda one: one.worst_v, _ladder_inputs, judge=_judged_volts, method=LADDER_METHOD)  # fmt: skip
+    yield column(("nac", "opened_volts", "volts at the worst appliance, loop opened at its worst wire", "V"), None,
+                 "NFPA 72 chapter 12, class A works past one open", lines, opened_v, _opened_inputs,
+                 judge=_judged_opened, method=OPENED_METHOD)  # fmt: skip
+
+
+def _branch_families(lines: list[DcLine], project: Project) -> Iterable[Family]:
+    yield column(("dc", "loop", "wire there and back", "ohm"), PAIR_LOOP, "circuit theory", lines,
+                 lambda one: one.loop_ohm, _wire_inputs)  # fmt: skip
+    yield column(("dc", "current", "current of the branch", "A"), None, "Kirchhoff's laws", lines,
+                 lambda one: one.total_a, _ladder_inputs, judge=_judged_rating, method=LADDER_METHOD)  # fmt: skip
+    figure = ("dc", "worst_volts", "volts at the worst device", "V")
+    for how, formula, inputs in (
+        (BY_CURRENT, END_OF_LINE, _end_inputs),
+        (BY_POWER, CONSTANT_POWER, _power_inputs),
+        (LADDER, None, _ladder_inputs),
+    ):
+        chosen = [line for line in lines if line.basis.how == how]
+        yield column(figure, formula, "circuit theory", chosen, lambda one: one.worst_v, inputs, judge=_judged_volts,
+                     method="" if formula else LADDER_METHOD)  # fmt: skip
+    yield column(("dc", "percent_drop", "largest drop on the branch", "%"), PERCENT_DROP, "usual definition", lines,
+                 lambda one: one.percent, _percent_inputs,
+                 judge=lambda one: _judged_branch_percent(one, project))  # fmt: skip
+    yield column(("dc", "inrush_volts", "volts at the worst device, all at inrush", "V"), None, "circuit theory",
+                 lines, inrush_v, _inrush_inputs, judge=_judged_inrush, method=LADDER_METHOD)  # fmt: skip
+
+
+def opened_v(line: DcLine) -> float | None:
+    """Return the volts of the worst device with the loop opened at its worst wire [V]."""
+    if line.opening is None or line.opening.voltages is None:
+        return None
+    return line.opening.voltages.places[line.opening.voltages.worst].volts
+
+
+def inrush_v(line: DcLine) -> float | None:
+    """Return the volts of the worst device with all devices at inrush [V]."""
+    return line.inrush_v[_worst_inrush(line)] if line.inrush_v else None
+
+
+def _worst_inrush(line: DcLine) -> int:
+    assert line.inrush_v
+    margins = [v - place.minimum_v for v, place in zip(line.inrush_v, line.basis.places, strict=True)]
+    return min(range(len(margins)), key=margins.__getitem__)
+
+
+def _current_inputs(line: DcLine) -> Mapping[str, Input]:
+    places = line.basis.places
+    return {
+        "quantity": Input(tuple(one.quantity for one in places), "pieces", ", ".join(one.name for one in places)),
+        "each_a": Input(tuple(one.each.amps for one in places), "A", "; ".join(one.each.origin for one in places)),
+    }
+
+
+def _wire_inputs(line: DcLine) -> dict[str, Input]:
+    basis = line.basis
+    one_way = "distances to the last device" if len(basis.places) > 1 else f"{basis.length.kind}.{line.id}"
+    return {"length_m": Input(basis.wire_m, "m", one_way), "ohm_per_m": basis.conductor.as_input()}
+
+
+def _end_inputs(line: DcLine) -> dict[str, Input]:
+    basis = line.basis
+    if basis.what == NAC:
+        total = Input(line.total_a, "A", f"nac.{line.id}.current")
+    else:
+        total = Input(basis.places[0].current_a, "A", basis.places[0].each.origin)
+    return {"source_v": basis.source, "total_a": total, "source_ohm": basis.sag, **_wire_inputs(line)}
+
+
+def _power_inputs(line: DcLine) -> dict[str, Input]:
+    place = line.basis.places[0]
+    power = Input(place.power_w, "W", f"{place.device.id}, {place.device.source.at('power')}")
+    return {
+        "source_v": line.basis.source,
+        "loop_ohm": Input(line.loop_ohm, "ohm", f"dc.{line.id}.loop"),
+        "power_w": power,
+    }
+
+
+def _ladder_inputs(line: DcLine) -> dict[str, Input]:
+    basis, places = line.basis, line.basis.places
+    names = ", ".join(one.name for one in places)
+    return {
+        "source_v": basis.source,
+        "source_ohm": basis.sag,
+        "ohm_per_m": basis.conductor.as_input(),
+        "distance_m": Input(tuple(one.distance_m for one in places), "m", f"one way to {names}"),
+        "current_a": Input(tuple(one.current_a for one in places), "A", f"constant currents of {names}"),
+        "power_w": Input(tuple(one.power_w for one in places), "W", f"constant powers of {names}"),
+        "minimum_v": Input(tuple(one.minimum_v for one in places), "V", "; ".join(o.minimum_origin for o in places)),
+    }
+
+
+def _opened_inputs(line: DcLine) -> dict[str, Input]:
+    back = Input(line.basis.return_m, "m", f"return, {line.basis.length.source.at('return')}")
+    assert line.opening is not None
+    wire = Input(float(line.opening.wire), "", "worst wire to open: 0 leads to the first device")
+    return {**_ladder_inputs(line), "return_m": back, "opened_wire": wire}
+
+
+def _inrush_inputs(line: DcLine) -> dict[str, Input]:
+    surges = tuple((one.device.inrush_a or one.each.amps) * one.quantity for one in line.basis.places)
+    return {**_ladder_inputs(line), "inrush_a": Input(surges, "A", "inrush currents, all at once")}
+
+
+def _percent_inputs(line: DcLine) -> Mapping[str, Input]:
+    if line.end_v is not None:
+        end = Input(line.end_v, "V", f"nac.{line.id}.end_of_line_volts")
+    else:
+        end = Input(min(line.volts), "V", "lowest volts on the branch")
+    return {"source_v": line.basis.source, "end_v": end}
+
+
+def _judged_volts(line: DcLine) -> Judged:
+    place, volts = line.worst_place, line.worst_v
+    assert volts is not None
+    word = TOO_LOW if under(volts, place.minimum_v) else WORKS
+    return Judged(word, volts - place.minimum_v, place.minimum_v, f"{place.name}: {place.minimum_origin}")
+
+
+def _judged_opened(line: DcLine) -> Judged | None:
+    volts = opened_v(line)
+    if volts is None or line.opening is None or line.opening.voltages is None:
+        return None
+    place = line.basis.places[line.opening.voltages.worst]
+    word = OPENED_TOO_LOW if under(volts, place.minimum_v) else WORKS
+    return Judged(word, volts - place.minimum_v, place.minimum_v, f"{place.name}: {place.minimum_origin}")
+
+
+def _judged_inrush(line: DcLine) -> Judged:
+    assert line.inrush_v
+    index = _worst_inrush(line)
+    place, volts = line.basis.places[index], line.inrush_v[index]
+    word = TOO_LOW if under(volts, place.minimum_v) else WORKS
+    return Judged(word, volts - place.minimum_v, place.minimum_v, f"{place.name}: {place.minimum_origin}")
+
+
+def _judged_end(line: DcLine, project: Project) -> Judged | None:
+    if project.rules.nac_decides != "end_of_line" or line.end_v is None:
+        return None
+    highest = max(place.minimum_v for place in line.basis.places)
+    word = TOO_LOW if under(line.end_v, highest) else WORKS
+    return Judged(word, line.end_v - highest, highest, "highest minimum of its appliances")
+
+
+def _judged_nac_percent(line: DcLine, project: Project) -> Judged | None:
+    if project.rules.nac_decides != "percent":
+        return None
+    return _judged_percent(line, 100 * project.rules.nac_drop, rule_origin(project, "nac_drop"))
+
+
+def _judged_branch_percent(line: DcLine, project: Project) -> Judged:
+    return _judged_percent(line, 100 * project.rules.dc_drop, rule_origin(project, "dc_drop"))
+
+
+def _judged_percent(line: DcLine, limit: float, source: str) -> Judged:
+    assert line.percent is not None
+    word = "over the limit" if over(line.percent, limit) else "within"
+    return Judged(word, limit - line.percent, limit, source)
+
+
+def _judged_rating(line: DcLine) -> Judged | None:
+    rating = line.basis.rating
+    if rating is None or isinstance(rating.value, tuple):
+        return None
+    word = "over rating" if over(line.total_a, rating.value) else "within rating"
+    return Judged(word, rating.value - line.total_a, rating.value, rating.origin)
+
+
+def _loop_inputs(one: WireLoop) -> Mapping[str, Input]:
+    length = Input(one.length.expected_m, "m", f"circuit.{one.id}.expected_length, return in it")
+    return {"length_m": length, "ohm_per_m": one.conductor.as_input()}
+
+
+def _with_resistor(one: WireLoop) -> float | None:
+    resistor = one.circuit.end_of_line_ohm
+    return None if resistor is None else WITH_RESISTOR(wire_ohm=one.wire_ohm, end_of_line_ohm=resistor)
+
+
+def _resistor_inputs(one: WireLoop) -> Mapping[str, Input]:
+    place = one.circuit.source.at("end_of_line")
+    return {
+        "wire_ohm": Input(one.wire_ohm, "ohm", f"loop.{one.id}.wire_resistance"),
+        "end_of_line_ohm": Input(one.circuit.end_of_line_ohm or 0.0, "ohm", f"circuit, {place}"),
+    }
+
+
+def _judged_loop(one: WireLoop) -> Judged | None:
+    limit = one.circuit.loop_max_ohm
+    if limit is None:
+        return None
+    word = "over the limit" if over(one.wire_ohm, limit) else "within"
+    return Judged(word, limit - one.wire_ohm, limit, f"circuit, {one.circuit.source.at('loop_limit')}")
+
+
+def _supply_inputs(one: SupplyLoad, each: tuple[float, ...]) -> Mapping[str, Input]:
+    names = "; ".join(one.names) or "nothing"
+    return {"quantity": Input(one.quantity, "pieces", names), "each_a": Input(each, "A", names)}
+
+
+def _judged_supply(one: SupplyLoad) -> Judged:
+    assert not isinstance(one.rating.value, tuple)
+    word = "over rating" if over(one.total_a, one.rating.value) else "within rating"
+    return Judged(word, one.rating.value - one.total_a, one.rating.value, one.rating.origin)

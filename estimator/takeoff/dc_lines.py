@@ -1,0 +1,249 @@
+"""One direct-current line: devices at their places on a pair of conductors, and what reaches them.
+
+A notification circuit starts at the volts that a listing guarantees at the end of standby. Its
+verdict is the one of `nac_decides`; a loop of class A must also work with its worst wire open. A
+DC branch is judged by each device's least volts and by the percent limit, and again at inrush.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from estimator.calc.battery import TOTAL
+from estimator.calc.conductor import PAIR_LOOP
+from estimator.calc.dc_circuit import (
+    Opening,
+    Tap,
+    Voltages,
+    class_a_worst,
+    constant_power_v,
+    end_of_line_v,
+    percent_drop,
+    point_to_point,
+)
+from estimator.spec.cabling import DeviceType
+from estimator.spec.rules import Rules
+from estimator.takeoff.conductors import Conductor
+from estimator.takeoff.footage import Length
+from estimator.takeoff.loads import Amps
+from estimator.takeoff.worked import Input
+from estimator.units.rounding import over, under
+
+NAC, BRANCH = "nac", "dc"
+
+WORKS: Final = "works"
+TOO_LOW: Final = "volts too low"
+OPENED_TOO_LOW: Final = "volts too low with a wire open"
+OVER_PERCENT: Final = "drop over the limit"
+INRUSH_TOO_LOW: Final = "volts too low at inrush"
+CANNOT: Final = "cannot be fed"
+
+LADDER, BY_CURRENT, BY_POWER = "ladder", "current", "power"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class AtPlace:
+    """Equal devices at one place of a line; a constant-power load has watts and no current."""
+
+    device: DeviceType
+    name: str
+    quantity: float
+    distance_m: float
+    each: Amps
+    each_w: float
+    minimum_v: float
+    minimum_origin: str
+
+    @property
+    def current_a(self) -> float:
+        """Return their constant current together [A]."""
+        return 0.0 if self.each_w else self.each.amps * self.quantity
+
+    @property
+    def power_w(self) -> float:
+        """Return their constant power together [W]."""
+        return self.each_w * self.quantity
+
+    def tap(self, *, inrush: bool = False) -> Tap:
+        """Return the load as the ladder takes it, at rest or at inrush."""
+        current, watts = self.current_a, self.power_w
+        if inrush and self.device.inrush_a is not None:
+            current, watts = self.device.inrush_a * self.quantity, 0.0
+        return Tap(segment_m=self.distance_m, current_a=current, power_w=watts, minimum_v=self.minimum_v)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Basis:
+    """What a line is made of, before anything is computed."""
+
+    id: str
+    what: str  # NAC or BRANCH
+    length: Length
+    conductor: Conductor
+    source: Input
+    sag: Input
+    places: tuple[AtPlace, ...]
+    return_m: float
+    rating: Input | None
+
+    @property
+    def wire_m(self) -> float:
+        """Return the one-way length to the last device [m]."""
+        return math.fsum(place.distance_m for place in self.places)
+
+    @property
+    def source_v(self) -> float:
+        """Return the volts at its start [V]."""
+        return number(self.source)
+
+    @property
+    def source_ohm(self) -> float:
+        """Return the sag of its source [V/A]."""
+        return number(self.sag)
+
+    @property
+    def how(self) -> str:
+        """Return how its volts are found: a formula for a single device, else a ladder."""
+        if self.what == NAC or len(self.places) > 1:
+            return LADDER
+        if not self.places[0].each_w:
+            return BY_CURRENT
+        return LADDER if self.source_ohm else BY_POWER
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DcLine:
+    """A line with its state; ``volts`` is empty where its loads cannot be fed."""
+
+    basis: Basis
+    volts: tuple[float, ...]
+    worst: int
+    total_a: float
+    end_v: float | None
+    percent: float | None
+    opening: Opening | None
+    inrush_v: tuple[float, ...] | None
+    word: str
+
+    @property
+    def id(self) -> str:
+        """Return the circuit's id."""
+        return self.basis.id
+
+    @property
+    def worst_v(self) -> float | None:
+        """Return the volts at the device with the least above its minimum [V]."""
+        return self.volts[self.worst] if self.volts else None
+
+    @property
+    def worst_place(self) -> AtPlace:
+        """Return the place of the device with the least volts above its minimum."""
+        return self.basis.places[self.worst]
+
+    @property
+    def loop_ohm(self) -> float:
+        """Return both conductors of the wire to the last device [ohm]."""
+        return PAIR_LOOP(length_m=self.basis.wire_m, ohm_per_m=self.basis.conductor.ohm_per_m)
+
+
+def number(item: Input) -> float:
+    """Return an input that is a single number."""
+    assert not isinstance(item.value, tuple)
+    return item.value
+
+
+def solve_notification(basis: Basis, rules: Rules) -> DcLine:
+    """Return a notification circuit: point to point, end of line, percent, and opened if class A."""
+    taps = [place.tap() for place in basis.places]
+    state = _ladder(basis, taps)
+    total = TOTAL(quantity=[one.quantity for one in basis.places], each_a=[one.each.amps for one in basis.places])
+    ohm = basis.conductor.ohm_per_m
+    end = end_of_line_v(source_v=basis.source_v, total_a=total, length_m=basis.wire_m, ohm_per_m=ohm,
+                        source_ohm=basis.source_ohm)  # fmt: skip
+    opening = None
+    if basis.return_m:
+        opening = class_a_worst(source_v=basis.source_v, ohm_per_m=ohm, taps=taps, return_m=basis.return_m,
+                                source_ohm=basis.source_ohm)  # fmt: skip
+    percent = percent_drop(source_v=basis.source_v, end_v=end)
+    volts = () if state is None else tuple(place.volts for place in state.places)
+    word = _notification_word(basis, volts, end, percent, opening, rules)
+    return DcLine(basis=basis, volts=volts, worst=state.worst if state else 0, total_a=total, end_v=end,
+                  percent=percent, opening=opening, inrush_v=None, word=word)  # fmt: skip
+
+
+def solve_branch(basis: Basis, rules: Rules) -> DcLine:
+    """Return a DC branch: each device at its place, at rest and at inrush, and the percent drop."""
+    state = _ladder(basis, [place.tap() for place in basis.places])
+    volts = () if state is None else tuple(place.volts for place in state.places)
+    if state is not None and basis.how != LADDER:
+        volts = _single(basis)
+    surge = None
+    if any(place.device.inrush_a is not None for place in basis.places):
+        surged = _ladder(basis, [place.tap(inrush=True) for place in basis.places])
+        surge = () if surged is None else tuple(place.volts for place in surged.places)
+    percent = percent_drop(source_v=basis.source_v, end_v=min(volts)) if volts else None
+    return DcLine(basis=basis, volts=volts, worst=state.worst if state else 0, total_a=_drawn(basis, state),
+                  end_v=None, percent=percent, opening=None, inrush_v=surge,
+                  word=_branch_word(basis, volts, percent, surge, rules))  # fmt: skip
+
+
+def _ladder(basis: Basis, taps: Sequence[Tap]) -> Voltages | None:
+    return point_to_point(source_v=basis.source_v, ohm_per_m=basis.conductor.ohm_per_m, taps=taps,
+                          source_ohm=basis.source_ohm)  # fmt: skip
+
+
+def _single(basis: Basis) -> tuple[float, ...]:
+    """Return the volts of a single device by the formula that is printed."""
+    place, ohm = basis.places[0], basis.conductor.ohm_per_m
+    if basis.how == BY_CURRENT:
+        volts: float | None = end_of_line_v(source_v=basis.source_v, total_a=place.current_a, length_m=basis.wire_m,
+                                            ohm_per_m=ohm, source_ohm=basis.source_ohm)  # fmt: skip
+    else:
+        loop = PAIR_LOOP(length_m=basis.wire_m, ohm_per_m=ohm)
+        volts = constant_power_v(source_v=basis.source_v, loop_ohm=loop, power_w=place.power_w)
+    return () if volts is None else (volts,)
+
+
+def _drawn(basis: Basis, state: Voltages | None) -> float:
+    if state is not None:
+        return state.total_a
+    return math.fsum(place.each.amps * place.quantity for place in basis.places)
+
+
+def _low(basis: Basis, volts: Sequence[float]) -> bool:
+    return any(under(here, place.minimum_v) for here, place in zip(volts, basis.places, strict=True))
+
+
+def _notification_word(
+    basis: Basis, volts: Sequence[float], end_v: float, percent: float, opening: Opening | None, rules: Rules
+) -> str:  # fmt: skip
+    if not volts:
+        return CANNOT
+    if rules.nac_decides == "point_to_point" and _low(basis, volts):
+        return TOO_LOW
+    if rules.nac_decides == "end_of_line" and under(end_v, max(place.minimum_v for place in basis.places)):
+        return TOO_LOW
+    if rules.nac_decides == "percent" and over(percent, 100 * rules.nac_drop):
+        return OVER_PERCENT
+    if opening is not None:
+        opened = None if opening.voltages is None else [place.volts for place in opening.voltages.places]
+        if opened is None or _low(basis, opened):
+            return OPENED_TOO_LOW
+    return WORKS
+
+
+def _branch_word(
+    basis: Basis, volts: Sequence[float], percent: float | None, surge: Sequence[float] | None, rules: Rules
+) -> str:  # fmt: skip
+    if not volts or percent is None:
+        return CANNOT
+    if _low(basis, volts):
+        return TOO_LOW
+    if over(percent, 100 * rules.dc_drop):
+        return OVER_PERCENT
+    if surge is not None and (not surge or _low(basis, surge)):
+        return INRUSH_TOO_LOW
+    return WORKS
