@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
+from estimator.calc.formula import Expression
 from estimator.documents.description import Column, Document, Fact, Section, Verdict
 from estimator.spec.model import Project
 
 FOOT_M = 0.3048
+
+INCH_M = 0.0254
+
+MARGIN: Final = Expression("limit - value")
+"""What is left up to a limit; below zero is over it."""
+
+MARGIN_ABOVE: Final = Expression("value - limit")
+"""What is left down to a limit; below zero is under it."""
 
 Tone = Literal["good", "poor", "bad", "none"]
 
@@ -18,6 +27,10 @@ TONES: dict[str, Tone] = {
     "pass": "good",
     "accepted": "good",
     "within reserve": "good",
+    "works": "good",
+    "carries the need": "good",
+    "fits": "good",
+    "in time": "good",
     "uses the reserve": "poor",
     "marginal pass": "poor",
     "marginal fail": "bad",
@@ -29,6 +42,14 @@ TONES: dict[str, Tone] = {
     "over rating": "bad",
     "undersized": "bad",
     "too low": "bad",
+    "volts too low": "bad",
+    "cannot be fed": "bad",
+    "volts too low with a wire open": "bad",
+    "volts too low at inrush": "bad",
+    "drop over the limit": "bad",
+    "too small": "bad",
+    "too slow": "bad",
+    "wrong volts": "bad",
     "incomplete": "poor",
     "not judged": "poor",
     "not tested": "poor",
@@ -37,9 +58,14 @@ TONES: dict[str, Tone] = {
 """The tone of each word; a word that isn't here has none."""
 
 
+def tone_of(word: str) -> Tone:
+    """Return the tone of a word."""
+    return TONES.get(word, "none")
+
+
 def verdict(word: str) -> Verdict:
     """Return a word with its tone."""
-    return Verdict(word, TONES.get(word, "none"))
+    return Verdict(word, tone_of(word))
 
 
 def date_of(project: Project, shown_date: date | None) -> date | None:
@@ -61,6 +87,16 @@ def length_column(project: Project, key: str, head: str, **more: Any) -> Column:
     """Return a column of lengths in the project's unit; rows hold values from ``in_length``."""
     unit, si = length_unit(project)
     return Column(key=key, head=head, kind="number", unit=unit, si=si, **{"decimals": 1, **more})
+
+
+def area_unit(project: Project) -> tuple[str, float]:
+    """Return the unit that areas are shown in, and its size [m2]."""
+    return ("mm2", 1e-6) if project.header.lengths_in == "m" else ("in2", INCH_M**2)
+
+
+def diameter_unit(project: Project) -> tuple[str, float]:
+    """Return the unit that diameters and widths are shown in, and its size [m]."""
+    return ("mm", 1e-3) if project.header.lengths_in == "m" else ("in", INCH_M)
 
 
 def basis_line(project: Project) -> str:

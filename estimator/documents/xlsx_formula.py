@@ -169,14 +169,16 @@ class _Renderer:
         return self._scaled(f"{function.upper()}({address})", self._book.table(ref.table).table, ref.column)
 
     def _sumproduct(self, refs: Sequence[Ref]) -> str:
-        pieces, factor = [], 1.0
+        pieces, factor, chosen = [], 1.0, dict[str, None]()
         for ref in refs:
-            if not isinstance(ref, Whole):
-                raise ValueError("sumproduct takes whole columns only")
+            if not isinstance(ref, _LISTS):
+                raise ValueError("sumproduct takes columns only")
+            if isinstance(ref, Matching):
+                chosen[f"--({self._range(ref.table, ref.by)}={self._one_key(ref)})"] = None
             pieces.append(self._range(ref.table, ref.column))
             place = self._book.table(ref.table)
             factor *= place.table.columns[place.column(ref.column) - 1].si
-        product = f"SUMPRODUCT({','.join(pieces)})"
+        product = f"SUMPRODUCT({','.join([*chosen, *pieces])})"
         return product if self._as_shown or factor == 1.0 else f"({product}*{_literal(factor)})"
 
     def _matching(self, function: str, ref: Matching) -> str:

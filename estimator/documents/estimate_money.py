@@ -1,0 +1,267 @@
+"""Sheets about money: materials by section, labor by task, and the lines besides the takeoff."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Final
+
+from estimator.calc.formula import Expression
+from estimator.calc.labor import BURDENED_RATE, CREW_DAYS, CREW_RATE, HOURS
+from estimator.calc.price import LINE
+from estimator.documents.description import (
+    Block,
+    Cell,
+    Column,
+    Fact,
+    Facts,
+    Formula,
+    Matching,
+    Named,
+    Paragraph,
+    Ref,
+    Same,
+    Section,
+    Table,
+    Whole,
+)
+from estimator.spec.money import OtherLine
+from estimator.takeoff.bill import Line
+from estimator.takeoff.labor_hours import GENERAL, TOTAL_HOURS, Crew, Labor, Task
+from estimator.takeoff.price_build import Bid
+
+TAXED: Final = Expression("share * amount")
+"""What of a line the tax on material is figured on [money]."""
+
+SECTION: Final = Expression("sum(bought) + sum(lines) + sum(labor)")
+"""Money of a section: what is bought, the other lines, and the labor [money]."""
+
+WITHOUT_SECTION: Final = "none"
+
+_FACTOR: Final[Mapping[str, Ref]] = {"per": 1.0, "hours": Same("hours_each")}
+_PAID: Final[Mapping[str, Ref]] = {"quantity": Same("hours"), "unit_cost": Named("crew_rate")}
+_RATE: Final[Mapping[str, Ref]] = {"burdens": Same("burden"), "adders": 0.0}
+
+
+def is_other(line: Line) -> bool:
+    """Return whether a line was typed in the price file besides the takeoff."""
+    return isinstance(line.priced, OtherLine)
+
+
+def _decimals(lines: Sequence[Line]) -> int:
+    """Return the decimals that show every unit cost whole: two to four."""
+    return max([2, *(min(4, -int(exponent)) for line in lines if isinstance(exponent := _exponent(line), int))])
+
+
+def _exponent(line: Line) -> int | str:
+    return line.unit_cost.normalize().as_tuple().exponent
+
+
+def _line_columns(lines: Sequence[Line]) -> tuple[Column, ...]:
+    return (
+        Column(key="section", head="Section"),
+        Column(key="id", head="Item"),
+        Column(key="name", head="Description"),
+        Column(key="kind", head="Kind"),
+        Column(key="quantity", head="Quantity", kind="number"),
+        Column(key="unit", head="Unit"),
+        Column(key="unit_cost", head="Unit cost", kind="number", decimals=_decimals(lines)),
+        Column(key="amount", head="Amount", kind="money", formula=LINE, total="sum"),
+        Column(key="share", head="Taxed share", kind="percent", decimals=0),
+        Column(key="taxed", head="Taxed", kind="money", formula=TAXED, total="sum"),
+    )
+
+
+def _line_row(line: Line) -> tuple[Cell, ...]:
+    return (
+        line.section or WITHOUT_SECTION,
+        line.id,
+        line.name,
+        line.kind,
+        line.quantity,
+        line.unit,
+        line.unit_cost,
+        line.amount,
+        1 if line.taxed else 0,
+        line.amount if line.taxed else Decimal("0.00"),
+    )
+
+
+def materials_section(bid: Bid) -> Section:
+    """Return everything that is bought by the takeoff, by section number, with what it was counted on."""
+    lines = [line for line in bid.lines if not is_other(line) and (line.kind == "material" or line.amount)]
+    table = Table(
+        name="materials",
+        title="Materials by section",
+        totals=True,
+        columns=(
+            *_line_columns(lines),
+            Column(key="supplier", head="Supplier"),
+            Column(key="expires", head="Quote until", kind="date"),
+            Column(key="origin", head="Counted on", width=60),
+        ),
+        rows=[(*_line_row(line), *_quote(line), line.origin) for line in lines],
+        empty="The takeoff buys nothing: no item of the price file is named by a cable or a device.",
+    )
+    return Section(title="Materials", blocks=(Paragraph(_currency(bid)), table, _sections(bid)), landscape=True)
+
+
+def _currency(bid: Bid) -> str:
+    note = f" {bid.book.note}" if bid.book.note else ""
+    return f"Each line is quantity by unit cost, rounded to the cent; totals are sums of rounded lines.{note}"
+
+
+def _quote(line: Line) -> tuple[Cell, ...]:
+    priced = line.priced
+    return (None, None) if isinstance(priced, OtherLine) else (priced.supplier, priced.expires)
+
+
+def _sections(bid: Bid) -> Table:
+    money: dict[str, Decimal] = {}
+    hours: dict[str, float] = {}
+    for line in bid.lines:
+        name = line.section or WITHOUT_SECTION
+        money[name] = money.get(name, Decimal(0)) + line.amount
+    for task in bid.labor.tasks:
+        name = task.line.section or WITHOUT_SECTION
+        money[name] = money.get(name, Decimal(0)) + task.amount
+        hours[name] = hours.get(name, 0.0) + task.hours
+    amounts: Mapping[str, Ref] = {
+        "bought": Matching("materials", "amount", "section", "section"),
+        "lines": Matching("other_lines", "amount", "section", "section"),
+        "labor": Matching("tasks", "amount", "section", "section"),
+    }
+    return Table(
+        name="sections",
+        title="Cost by section",
+        totals=True,
+        columns=(
+            Column(key="section", head="Section"),
+            Column(
+                key="hours", head="Labor", kind="number", unit="h", decimals=1, total="sum", formula=TOTAL_HOURS,
+                inputs={"hours": Matching("tasks", "hours", "section", "section")},
+            ),
+            Column(key="amount", head="Direct lines", kind="money", total="sum", formula=SECTION, inputs=amounts),
+        ),
+        rows=[(name, hours.get(name, 0.0), money[name]) for name in sorted(money)],
+        empty="The bill has no line.",
+    )  # fmt: skip
+
+
+def lines_section(bid: Bid) -> Section:
+    """Return the lines typed besides the takeoff: equipment, subcontracts, fees, allowances, removal."""
+    lines = [line for line in bid.lines if is_other(line)]
+    table = Table(
+        name="other_lines",
+        title="Other cost lines",
+        totals=True,
+        columns=_line_columns(lines),
+        rows=[_line_row(line) for line in lines],
+        empty="The price file has no line besides the takeoff.",
+    )
+    text = "Hours of these lines stand on the sheet Labor. Removal keeps its labor under removal in the price."
+    return Section(title="Other lines", blocks=(Paragraph(text), table), landscape=True)
+
+
+def labor_section(bid: Bid) -> Section:
+    """Return the hours by task on what is installed, the crew's rate and the crew days."""
+    labor = bid.labor
+    text = (
+        "Hours go with what is installed, not with what is ordered: quantity by hours of one by every difficulty "
+        "factor. Crew days are shown to a tenth and never rounded into the price."
+    )
+    blocks: list[Block] = [Paragraph(text)]
+    if labor.crew is None:
+        blocks.append(Paragraph("The price file names no crew, so that hours have no money.", "caution"))
+    blocks += [Facts(title="", rows=_facts(bid, labor)), _crew(labor.crew), _tasks(labor), _factors(bid)]
+    return Section(title="Labor", blocks=tuple(blocks), landscape=True)
+
+
+def _facts(bid: Bid, labor: Labor) -> tuple[Fact, ...]:
+    rows = [Fact(label="Wage basis", value=bid.book.wage_basis or "none stated")]
+    hours: Mapping[str, Ref] = {"hours": Whole("tasks", "hours")}
+    total = Formula(TOTAL_HOURS, labor.hours, hours) if labor.tasks else 0.0
+    rows.append(Fact(label="Hours in all", value=total, unit="h", kind="number", decimals=1, name="labor_hours"))
+    crew = labor.crew
+    if crew is None:
+        return (*rows, Fact(label="Rate of a crew hour", value=0.0, kind="number", name="crew_rate"))
+    people: Mapping[str, Ref] = {"people": Whole("crew", "people"), "rates": Whole("crew", "rate")}
+    rate = Formula(CREW_RATE, crew.rate, people)
+    day: Mapping[str, Ref] = {"hours": Named("labor_hours"), "people": Named("crew_people")}
+    return (
+        *rows,
+        Fact(label="Rate of a crew hour", value=rate, kind="number", decimals=4, name="crew_rate",
+             note="mean of the crew mix with burden"),
+        Fact(label="People in the crew", value=crew.people, kind="number", decimals=1, name="crew_people"),
+        Fact(label="Hours of a day", value=crew.hours_a_day, unit="h", kind="number", decimals=1, name="hours_a_day"),
+        Fact(label="Crew days", value=Formula(CREW_DAYS, labor.days or 0.0, day), unit="d", kind="number",
+             decimals=1, name="crew_days"),
+    )  # fmt: skip
+
+
+def _crew(crew: Crew | None) -> Table:
+    members = () if crew is None else zip(crew.members, crew.rates, strict=True)
+    return Table(
+        name="crew",
+        title="Crew",
+        columns=(
+            Column(key="role", head="Role"),
+            Column(key="people", head="People", kind="number", decimals=1),
+            Column(key="wage", head="Wage", kind="money", unit="an hour"),
+            Column(key="burden", head="Burden", kind="percent", decimals=1),
+            Column(
+                key="rate", head="With burden", kind="number", unit="an hour", formula=BURDENED_RATE, inputs=_RATE
+            ),
+        ),
+        rows=[(member.role, member.people, member.wage, member.burden, rate) for member, rate in members],
+        empty="The price file names no crew.",
+    )  # fmt: skip
+
+
+def _tasks(labor: Labor) -> Table:
+    return Table(
+        name="tasks",
+        title="Labor by task",
+        totals=True,
+        columns=(
+            Column(key="section", head="Section"),
+            Column(key="id", head="Task"),
+            Column(key="name", head="Description"),
+            Column(key="kind", head="Cost under"),
+            Column(key="quantity", head="Installed", kind="number"),
+            Column(key="unit", head="Unit"),
+            Column(key="hours_each", head="Hours of one", kind="number", unit="h", decimals=3),
+            Column(key="factors", head="Difficulty"),
+            Column(key="factor", head="Factor", kind="number", decimals=4),
+            Column(
+                key="hours", head="Hours", kind="number", unit="h", decimals=1, total="sum", formula=HOURS,
+                inputs=_FACTOR,
+            ),
+            Column(key="amount", head="Amount", kind="money", total="sum", formula=LINE, inputs=_PAID),
+        ),
+        rows=[_task_row(task) for task in labor.tasks],
+        empty="No line has hours.",
+    )  # fmt: skip
+
+
+def _task_row(task: Task) -> tuple[Cell, ...]:
+    section = WITHOUT_SECTION if task.section == GENERAL else task.section
+    named = ", ".join(factor.id for factor in task.factors)
+    return (
+        section, task.id, task.line.name, task.kind, task.quantity, task.line.unit, task.line.hours_each,
+        named or "none", task.factor, task.hours, task.amount,
+    )  # fmt: skip
+
+
+def _factors(bid: Bid) -> Table:
+    return Table(
+        name="factors",
+        title="Difficulty factors",
+        columns=(
+            Column(key="id", head="Factor"),
+            Column(key="name", head="Why"),
+            Column(key="value", head="Times", kind="number", decimals=3),
+        ),
+        rows=[(factor.id, factor.name, factor.factor) for factor in bid.book.factors],
+        empty="The price file has no difficulty factor.",
+    )

@@ -1,0 +1,182 @@
+"""Sheet about power over balanced pairs: every device at the end of its cable, every switch with its budget."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from estimator.calc.formula import Expression
+from estimator.calc.poe import BUDGET, CABLE_LOSS, CURRENT, DEVICE_VOLTS, SOURCE_WATTS
+from estimator.documents.common import MARGIN, MARGIN_ABOVE, in_length, length_column, verdict
+from estimator.documents.description import (
+    Cell,
+    Column,
+    Fact,
+    Facts,
+    Formula,
+    Matching,
+    Paragraph,
+    Ref,
+    Same,
+    Section,
+    Table,
+)
+from estimator.documents.estimate_circuits import resistance_unit
+from estimator.reference.lookup import table
+from estimator.spec.model import Project
+from estimator.takeoff.footage import rule_origin
+from estimator.takeoff.poe import (
+    COMPUTED_DRAW,
+    HEAT,
+    PORTS_FREE,
+    PORTS_USED,
+    SUPPLY_LOOP,
+    USABLE,
+    PoE,
+    Powered,
+    SwitchPower,
+    over_budget,
+)
+
+NEEDED: Final[Mapping[str, Expression]] = {"class": Expression("allocated_w"), "draw": Expression("computed_w")}
+"""What a switch must give, by the house rule `poe_budget_by` [W]."""
+
+GIVEN: Final = Expression("class_w")
+"""Power that a port gives a device that can't be fed: what its class reserves [W]."""
+
+LOST: Final = Expression("sum(cable_loss_w)")
+"""Power lost in the powered cables of a switch [W]."""
+
+_MARGIN_V: Final[Mapping[str, Ref]] = {"value": Same("device_v"), "limit": Same("least_v")}
+_AT_CLASS: Final[Mapping[str, Ref]] = {"class_w": Same("allocated_w")}
+_CLASSES: Final[Mapping[str, Ref]] = {
+    "ports": Matching("poe_classes", "ports", "switch", "switch"),
+    "watts": Matching("poe_classes", "watts", "switch", "switch"),
+}
+
+
+def poe_section(poe: PoE, project: Project) -> Section:
+    """Return the volts and watts of every powered device, then the budget of every switch."""
+    by = "the classes of its devices" if project.rules.poe_budget_by == "class" else "the draw of its devices"
+    text = (
+        f"Volts hold for the expected length with cords ({rule_origin(project, 'poe_cords_m')}) and warm conductors. "
+        f"A switch's budget is judged by {by} ({rule_origin(project, 'poe_budget_by')}), after a reserve "
+        f"({rule_origin(project, 'poe_reserve')})."
+    )
+    row = table("ups_facts").find(name="btu_per_h_per_w")
+    heat = Fact(
+        label="Heat of one watt", value=row.number("value"), unit="BTU/h", kind="number", decimals=4,
+        name="btu_per_h_per_w", note=row.source,
+    )  # fmt: skip
+    blocks = (
+        Paragraph(text), _switches(poe, project), Facts(title="", rows=(heat,)), _classes(poe), _devices(poe, project),
+    )  # fmt: skip
+    return Section(title="PoE", blocks=blocks, landscape=True)
+
+
+def _watts(key: str, head: str, **more: object) -> Column:
+    return Column(key=key, head=head, kind="number", unit="W", decimals=1, **more)  # type: ignore[arg-type]
+
+
+def _switches(poe: PoE, project: Project) -> Table:
+    used: Mapping[str, Ref] = {"used": Same("ports_used")}
+    margin: Mapping[str, Ref] = {"limit": Same("usable_w"), "value": Same("needed_w")}
+    draw: Mapping[str, Ref] = {"source_w": Matching("poe", "source_w", "switch", "switch")}
+    lost: Mapping[str, Ref] = {"cable_loss_w": Matching("poe", "cable_loss_w", "switch", "switch")}
+    return Table(
+        name="switches",
+        title="Switches",
+        key="switch",
+        columns=(
+            Column(key="switch", head="Switch"),
+            Column(key="powered", head="Powered", kind="whole"),
+            Column(key="unpowered", head="Other", kind="whole"),
+            Column(key="ports_used", head="Ports taken", kind="whole", formula=PORTS_USED),
+            Column(key="ports", head="Ports", kind="whole"),
+            Column(key="free", head="Free", kind="whole", formula=PORTS_FREE, inputs=used),
+            _watts("allocated_w", "By class", formula=BUDGET, inputs=_CLASSES),
+            _watts("computed_w", "By draw", formula=COMPUTED_DRAW, inputs=draw),
+            _watts("budget_w", "Budget"),
+            Column(key="reserve", head="Reserve", kind="percent", decimals=0),
+            _watts("usable_w", "Usable", formula=USABLE),
+            _watts("needed_w", "Needed", formula=NEEDED[project.rules.poe_budget_by]),
+            _watts("margin", "Margin", formula=MARGIN, inputs=margin),
+            Column(key="word", head="Budget holds", kind="verdict"),
+            _watts("own_w", "Own draw"),
+            _watts("cable_loss_w", "Lost in cables", formula=LOST, inputs=lost),
+            Column(key="heat", head="Heat", kind="number", unit="BTU/h", decimals=0, formula=HEAT),
+        ),
+        rows=[_switch_row(one, project) for one in poe.switches],
+        empty="No switch is named.",
+    )
+
+
+def _switch_row(one: SwitchPower, project: Project) -> tuple[Cell, ...]:
+    return (
+        one.id, len(one.devices), one.unpowered, one.ports_used, one.switch.ports, one.switch.ports - one.ports_used,
+        one.allocated_w, one.computed_w, one.switch.budget_w, project.rules.poe_reserve, one.usable_w, one.needed_w,
+        one.usable_w - one.needed_w, verdict("over budget" if over_budget(one) else "within"),
+        one.switch.load_w, one.cable_loss_w, one.heat_btu_per_h,
+    )  # fmt: skip
+
+
+def _classes(poe: PoE) -> Table:
+    return Table(
+        name="poe_classes",
+        title="Devices of each class by switch",
+        columns=(
+            Column(key="switch", head="Switch"),
+            Column(key="class", head="Class", kind="whole"),
+            Column(key="ports", head="Devices", kind="whole"),
+            _watts("watts", "Reserved for one"),
+        ),
+        rows=[
+            (one.id, number, count, watts)
+            for one in poe.switches
+            for number, count, watts in zip(one.classes, one.class_ports, one.class_w, strict=True)
+        ],
+        empty="No powered device names a switch.",
+    )
+
+
+def _devices(poe: PoE, project: Project) -> Table:
+    resistance = resistance_unit(project)
+    return Table(
+        name="poe",
+        title="Powered devices",
+        columns=(
+            Column(key="id", head="Circuit"),
+            Column(key="device", head="Device"),
+            Column(key="switch", head="Switch"),
+            Column(key="class", head="Class", kind="whole"),
+            _watts("allocated_w", "Reserved"),
+            _watts("device_w", "Draw"),
+            length_column(project, "length_m", "Length"),
+            length_column(project, "cords_m", "Cords"),
+            Column(key="ohm_per_m", head="Conductor", kind="number", unit=resistance[0], si=resistance[1]),
+            Column(key="powered_pairs", head="Pairs", kind="whole"),
+            Column(key="loop_ohm", head="Loop", kind="number", unit="ohm", formula=SUPPLY_LOOP),
+            Column(key="source_v", head="Port", kind="number", unit="V", decimals=1),
+            Column(key="current_a", head="Current", kind="number", unit="A", decimals=3, formula=CURRENT),
+            Column(key="device_v", head="Device", kind="number", unit="V", formula=DEVICE_VOLTS),
+            Column(key="least_v", head="Least", kind="number", unit="V", decimals=1),
+            Column(key="margin", head="Margin", kind="number", unit="V", formula=MARGIN_ABOVE, inputs=_MARGIN_V),
+            _watts("source_w", "Port gives", formula=SOURCE_WATTS),
+            _watts("cable_loss_w", "Lost in cable", formula=CABLE_LOSS),
+            Column(key="word", head="Device works", kind="verdict"),
+        ),
+        rows=[_device_row(one, project, resistance[1]) for one in poe.devices],
+        empty="No device takes power over its data cable.",
+    )
+
+
+def _device_row(one: Powered, project: Project, ohm_si: float) -> tuple[Cell, ...]:
+    fed = one.current_a is not None
+    return (
+        one.id, one.device.id, one.switch.id if one.switch else "none named", one.power_class.number, one.allocated_w,
+        one.draw_w, in_length(one.length.expected_m, project), in_length(one.cords_m, project),
+        one.conductor.ohm_per_m / ohm_si, one.power_class.powered_pairs, one.loop_ohm, one.port_v, one.current_a,
+        one.device_v, one.least_v, None if one.device_v is None else one.device_v - one.least_v,
+        one.source_w if fed else Formula(GIVEN, one.source_w, _AT_CLASS), one.cable_loss_w if fed else None,
+        verdict(one.word),
+    )  # fmt: skip
