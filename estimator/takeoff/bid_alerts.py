@@ -144,8 +144,8 @@ def _options(bid: Bid) -> Iterator[Alert]:
         if wrong:
             word = "lowers" if option.amount < 0 else "raises"
             yield Alert(typed.source.at("kind"), "alternate", typed.id,
-                        f"{typed.kind} alternate {typed.id} {word} the price", f"{option.amount:+,.2f}", f"kind: {typed.kind}", BOOK,
-                        "mend `kind`, or the signs of its quantities")  # fmt: skip
+                        f"{typed.kind} alternate {typed.id} {word} the price", f"{option.amount:+,.2f}",
+                        f"kind: {typed.kind}", BOOK, "mend `kind`, or the signs of its quantities")  # fmt: skip
         yield from _beyond(option, typed.source, held)
 
 
@@ -154,4 +154,5 @@ def _beyond(option: Option, source: Source, held: dict[str, Decimal]) -> Iterato
         there = held.get(name, Decimal(0))
         if there + more < 0:
             yield Alert(source.at("items"), "alternate", option.id,
-                        f"alternate {option.id} leaves out more {name} than the bill holds", f"{more:+f}", f"{there:f}", BOOK, "mend the quantity")  # fmt: skip
+                        f"alternate {option.id} leaves out more {name} than the bill holds", f"{more:+f}", f"{there:f}",
+                        BOOK, "mend the quantity")  # fmt: skip

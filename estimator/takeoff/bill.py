@@ -191,14 +191,14 @@ def _pathways(fill: Fill, counter: Counter) -> None:
     """
     used = [filled for filled in fill.segments if filled.cables]
     hooked = [f for f in used if f.segment.kind == "j_hooks" and not f.existing]
-    sleeves = [f for f in used if f.segment.kind == "sleeve" and f.segment.firestop is not None]
+    sleeves = [f for f in used if f.segment.kind == "sleeve"]
     for f in hooked if J_HOOK in counter.items else ():
         hooks = Group(
             on=f.segment.id, system="", section="", how=counted(f.hooks, "j-hook"), ids=(f.segment.id,) * f.hooks
         )
         counter.need([J_HOOK], "material", hooks)
     if FIRESTOP_SLEEVE in counter.items:
-        sealed = Group(on="sleeves", system="", section="", how="with a firestop system",
+        sealed = Group(on="sleeves", system="", section="", how="each with its firestop system",
                        ids=tuple(f.segment.id for f in sleeves))  # fmt: skip
         counter.need([FIRESTOP_SLEEVE], "material", sealed)
 

@@ -39,7 +39,8 @@ def sums(figure: tuple[str, str, str, str], formula: Expression, name: str, sour
     numbers = [tuple(number for number, _ in found) for found in members]
 
     def inputs(index: int) -> Mapping[str, Input]:
-        return {name: Input(numbers[index], unit, ", ".join(origin for _, origin in members[index]))}
+        origins = ", ".join(origin for _, origin in members[index])
+        return {name: Input(numbers[index], unit, origins or "nothing stands here")}
 
     values = [formula(**{name: found}) for found in numbers]
     return Family(what=what, name=title, meaning=meaning, unit=unit, formula=formula, source=source,
