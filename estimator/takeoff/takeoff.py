@@ -7,10 +7,13 @@ from dataclasses import dataclass
 from estimator.spec.faults import Fault, Faults
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
+from estimator.takeoff.bid_alerts import bid_alerts
+from estimator.takeoff.bid_figures import bid_families
 from estimator.takeoff.fill import Fill, fill_alerts, fill_families, fill_pathways
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
 from estimator.takeoff.place import PanelUse, panel_alerts, panel_families, panel_use, place_alerts
+from estimator.takeoff.price_build import Bid, price_job
 from estimator.takeoff.worked import Family
 
 
@@ -23,6 +26,7 @@ class Takeoff:
     fill: Fill
     panels: tuple[PanelUse, ...]
     orders: tuple[CableOrder, ...]
+    bid: Bid | None
     faults: tuple[Fault, ...]
 
 
@@ -31,12 +35,14 @@ def take_off(project: Project) -> Takeoff:
     faults = Faults()
     footage = measure(project, faults)
     orders = order_cables(footage, project)
+    fill = fill_pathways(footage, project)
     return Takeoff(
         project=project,
         footage=footage,
-        fill=fill_pathways(footage, project),
+        fill=fill,
         panels=panel_use(project),
         orders=orders,
+        bid=price_job(project, footage, fill, orders),
         faults=faults.sorted(),
     )
 
@@ -49,6 +55,7 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
         *order_families(takeoff.orders, project),
         *fill_families(takeoff.fill, project),
         *panel_families(takeoff.panels, project),
+        *(bid_families(takeoff.bid, project) if takeoff.bid else ()),
     )
 
 
@@ -63,6 +70,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
                 *fill_alerts(takeoff.fill, project),
                 *panel_alerts(takeoff.panels, project),
                 *place_alerts(takeoff.fill, project),
+                *(bid_alerts(takeoff.bid, project) if takeoff.bid else ()),
             }
         )
     )
