@@ -51,10 +51,10 @@ def estimate_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Ma
 def criteria_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
     """Return the makers of the crew's documents by file name."""
     from estimator.acceptance.criteria import criteria_for
+    from estimator.documents.crew_plan import test_plan
     from estimator.documents.docx_writer import write_docx
     from estimator.documents.field_sheets import field_sheets
     from estimator.documents.id_list import id_list
-    from estimator.documents.test_plan import test_plan
     from estimator.documents.xlsx_writer import write_xlsx
 
     name = takeoff.project.name
