@@ -43,6 +43,7 @@ class Typed:
     value: float | str | None
     si: float = 1.0
     why: str = ""
+    distance: float | None = None  # what a faulty link's length is: the distance to its fault [m]
 
     @property
     def key(self) -> tuple[str, str]:
@@ -228,8 +229,9 @@ def _with_length(typed: list[Typed], numbers: Mapping[str, float], row: ReadRow)
         least = min(sound.values(), key=lambda one: one.number or 0.0)
         return [*others, replace(least, position="")]
     if pair_lengths(typed) or (own and faulty_pairs(typed) != ()):
-        text = own[0].text if own else ""
-        return [*others, Typed(test="length", position="", text=text, value=None, why="no pair is known to be sound")]
+        text, distance = (own[0].text, own[0].number) if own else ("", None)
+        why = "no pair is known to be sound"
+        return [*others, Typed(test="length", position="", text=text, value=None, why=why, distance=distance)]
     if not own and first is not None and second is not None:
         text = f"marks {row.cells.get('mark_room', '')} and {row.cells.get('mark_far', '')}"
         return [*others, Typed(test="length", position="", text=text, value=abs(first - second))]

@@ -1,0 +1,196 @@
+"""One row's readings against their criteria, with what forbids judging them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from estimator.acceptance.compare import NOT_JUDGED, RANK, compare
+from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.calc.copper_link import corrected_length_m
+from estimator.field.interpret import Said, Typed
+from estimator.field.verdicts import Reading
+from estimator.spec.quality import Acceptance, Instrument
+from estimator.spec.rules import Rules
+from estimator.units.rounding import over, under
+
+_NVP_STEP: Final = 0.005  # half a percent point, the step in which instruments take it
+_SHARES: Final = 1.5  # a velocity typed below this is a share, above it a percentage
+_PLAIN: Final = re.compile(r"[^a-z0-9]+")
+_CATEGORY: Final = re.compile(r"(?:cat|category)?(5e|6a|6|8|5|3)(?![0-9])")
+_LOOSE_LOOP: Final = ("open", "terminated", "bridging", "end-of-line in", "device on")
+_LOAD_SHARE: Final = 0.9  # a load this much under the plan's tests something else
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What judging needs of a project: its acceptance, its rules and its instruments by name."""
+
+    acceptance: Acceptance
+    rules: Rules
+    loads: Mapping[str, float]  # test load of a battery by circuit
+
+    def instrument(self, said: Said) -> Instrument | None:
+        """Return the instrument that a row names, by id or serial number."""
+        named = said.word("instrument")
+        if not named:
+            return None
+        for one in self.acceptance.instruments:
+            if named in (one.id.casefold(), one.serial.casefold()):
+                return one
+        return None
+
+
+def set_velocity(said: Said) -> float | None:
+    """Return the velocity that the instrument was set to, as a share of light's, or None."""
+    typed = said.numbers.get("nvp")
+    if typed is None or not 0 < typed <= 100:
+        return None
+    return typed if typed < _SHARES else typed / 100
+
+
+def velocity_is_wrong(said: Said) -> bool:
+    """Return whether the instrument's velocity isn't the one typed for the cable."""
+    settings, own = said.criteria.settings, set_velocity(said)
+    return (
+        own is not None and settings.nvp is not None and settings.nvp_typed and over(abs(own - settings.nvp), _NVP_STEP)
+    )
+
+
+def wrong_limit(said: Said) -> str:
+    """Return why a row was judged by another limit or adapter in the field; empty where it wasn't."""
+    criteria = said.criteria
+    named, adapter = said.word("limit"), said.word("adapter")
+    if criteria.medium == "balanced_pair" and named and criteria.settings.limit and not _is_limit(named, criteria):
+        return f"judged in the field by {said.row.cells['limit']!r}, the circuit's limit is {criteria.settings.limit}"
+    if adapter and criteria.settings.adapter and adapter != criteria.settings.adapter:
+        return f"tested with the {adapter} adapter, the circuit asks for {criteria.settings.adapter}"
+    return ""
+
+
+def _is_limit(named: str, criteria: Criteria) -> bool:
+    """Return whether a limit as typed is the circuit's: its category and its kind of link."""
+    plain = _PLAIN.sub("", named)
+    if plain == _PLAIN.sub("", criteria.settings.limit.casefold()):
+        return True
+    words = set(_PLAIN.split(named))
+    if "iso" in plain or "class" in plain or "en50173" in plain:
+        return False
+    edition = re.sub(r"(?:ansi)?tia(?:eia)?(?:568[0-9a-z]{0,2})?", "", plain)
+    category = _CATEGORY.search(edition)
+    links = {
+        "permanent_link": "perm" in plain or "pl" in words,
+        "channel": "chan" in plain or "ch" in words,
+        "modular_plug_terminated_link": "mptl" in plain or "plug" in plain,
+    }
+    link = [name for name, hit in links.items() if hit]
+    return category is not None and category.group(1) == criteria.category.casefold() and link == [criteria.link]
+
+
+def judge_row(said: Said, bench: Bench) -> tuple[Reading, ...]:
+    """Return every reading of a row, judged or with the reason why not."""
+    forbidden = said.trouble or wrong_limit(said)
+    instrument = bench.instrument(said)
+    return tuple(_judge(typed, said, bench, instrument, forbidden) for typed in said.readings)
+
+
+def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None, forbidden: str) -> Reading:
+    criterion = _criterion(typed, said)
+    raw = typed.number
+    value, why = typed.value, typed.why or forbidden
+    if not why and typed.test == "length":
+        value, why = _velocity(typed, said, bench)
+    why = why or _state(typed, said, bench, criterion)
+    accuracy = None if bench.rules.marginal == "none" else accuracy_of(instrument, typed, value)
+    label = criterion.label if criterion else label_of(typed)
+    found = None
+    if not why and criterion is not None and value is not None:
+        found = compare(value, criterion, accuracy)
+        why = found.why
+    return Reading(
+        test=typed.test, position=criterion.position if criterion else typed.position, label=label, text=typed.text,
+        value=value, raw=raw, criterion=criterion, word=found.word if found else NOT_JUDGED,
+        margin=found.margin if found else None, accuracy=accuracy, why=why, row=said.row,
+    )  # fmt: skip
+
+
+def label_of(typed: Typed) -> str:
+    """Return a reading's name where it has no criterion."""
+    name = typed.test.replace("_", " ").capitalize()
+    return f"{name} {typed.position}".strip()
+
+
+def _criterion(typed: Typed, said: Said) -> Criterion | None:
+    if typed.test == "video_level":
+        return said.criteria.criterion("video_level", said.word("far_end"))
+    return said.criteria.criterion(typed.test, typed.position)
+
+
+def _velocity(typed: Typed, said: Said, bench: Bench) -> tuple[float | str | None, str]:
+    """Return a length corrected for a wrong velocity, or why it isn't judged."""
+    own, true = set_velocity(said), said.criteria.settings.nvp
+    if typed.number is None or typed.text.startswith("marks") or not velocity_is_wrong(said) or not own or not true:
+        return typed.value, ""
+    if bench.rules.velocity_correction == "yes":
+        return corrected_length_m(measured_m=typed.number, set_nvp=own, true_nvp=true), ""
+    return typed.value, f"velocity set to {own:.0%}, the cable's is {true:.0%}"
+
+
+def _state(typed: Typed, said: Said, bench: Bench, criterion: Criterion | None) -> str:
+    """Return why the state in which a reading was taken forbids judging it; empty where it doesn't."""
+    state, test = said.word("far_end"), typed.test
+    if test == "video_level" and criterion is None:
+        return "terminated or bridging isn't stated" if not state else f"far end {state}: no level is expected"
+    if test == "open_circuit_volts" and state == "charger on":
+        return "read with the charger on"
+    if test == "resistance" and said.criteria.medium != "balanced_pair" and state in _LOOSE_LOOP:
+        return f"far end {state}: no loop"
+    if test == "end_of_line" and state in ("open", "shorted"):
+        return f"far end {state}: the resistor isn't in"
+    if test == "loss":
+        return _reference(said)
+    planned, used = bench.loads.get(said.criteria.circuit), said.numbers.get("load_amps")
+    if test == "load_volts" and planned is not None and used is not None and under(used, _LOAD_SHARE * planned):
+        return f"test load {used:g} A, the plan says {planned:g} A"
+    return ""
+
+
+def _reference(said: Said) -> str:
+    named, asked = said.word("reference"), said.criteria.settings.reference
+    return f"reference by {named}, the link asks for {asked}" if named and asked and named != asked else ""
+
+
+_Stated = Callable[[Instrument], tuple[float | None, float]]
+_ACCURACY: Final[Mapping[str, _Stated]] = {
+    "length": lambda i: (i.length_accuracy, i.length_accuracy_m),
+    **dict.fromkeys(
+        ("resistance", "end_of_line", "impedance", "bonding"),
+        lambda i: (i.resistance_accuracy, i.resistance_accuracy_ohm),
+    ),
+    **dict.fromkeys(
+        ("poe", "line_volts", "stray_volts", "video_level", "open_circuit_volts", "load_volts", "float_volts"),
+        lambda i: (i.volts_accuracy, i.volts_accuracy_v),
+    ),
+    **dict.fromkeys(("delay", "skew"), lambda i: (None, i.delay_accuracy_s or 0.0)),
+    "loss": lambda i: (None, i.loss_accuracy_db or 0.0),
+}
+
+
+def accuracy_of(instrument: Instrument | None, typed: Typed, value: float | str | None) -> float | None:
+    """Return the accuracy that an instrument states for a value, in SI, or None where it states none."""
+    stated = None if typed.position == "watts" else _ACCURACY.get(typed.test)
+    if instrument is None or stated is None or not isinstance(value, float) or not math.isfinite(value):
+        return None
+    share, fixed = stated(instrument)
+    accuracy = (share or 0.0) * abs(value) + fixed
+    return accuracy if accuracy > 0 else None
+
+
+def worst(readings: Iterable[Reading]) -> Reading:
+    """Return the worse of readings that nothing orders; one that can't be judged gives way to one that can."""
+    listed = list(readings)
+    judged = [one for one in listed if one.word != NOT_JUDGED] or listed
+    return max(judged, key=lambda one: (RANK[one.word], -(one.margin if one.margin is not None else math.inf)))

@@ -1,0 +1,67 @@
+"""A circuit under suspicion: its current rows and readings, and where its cable lies."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from estimator.acceptance.criterion import Criteria
+from estimator.field.interpret import Said
+from estimator.field.locate import locate
+from estimator.field.verdicts import Finding, Reading
+from estimator.spec.model import Project
+from estimator.takeoff.footage import Footage
+from estimator.units.table import FACTORS
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A circuit with its current rows and readings."""
+
+    criteria: Criteria
+    said: tuple[Said, ...]
+    readings: tuple[Reading, ...]
+
+    def reading(self, test: str, position: str = "") -> Reading | None:
+        """Return a current reading, or None."""
+        return next((one for one in self.readings if one.key == (test, position)), None)
+
+    def number(self, test: str, position: str = "") -> float | None:
+        """Return a reading's value as judged, infinite where it is beyond range, or None."""
+        one = self.reading(test, position)
+        return one.value if one and isinstance(one.value, float) else None
+
+    def failed(self, test: str, position: str = "") -> Reading | None:
+        """Return a reading if it fails, or None."""
+        one = self.reading(test, position)
+        return one if one and one.failed else None
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """Where the circuit lies."""
+
+    project: Project
+    footage: Footage
+
+    def place(self, suspect: Suspect, distance_m: float, from_far_end: bool) -> str:
+        """Return where a distance lies on the circuit's route; empty where it has no cable."""
+        length = self.footage.by_id.get(suspect.criteria.circuit)
+        return locate(length, distance_m, from_far_end, self.footage, self.project) if length else ""
+
+    def shown(self, length_m: float) -> str:
+        """Return a length in the project's unit."""
+        unit = self.project.header.lengths_in
+        return f"{length_m / FACTORS['length'][unit]:.1f} {unit}"
+
+
+Pattern = Callable[[Suspect, Site], Iterable[Finding]]
+
+
+def finding(
+    suspect: Suspect, kind: str, text: str, evidence: str, look: str, *, place: str = "", cause: bool = True
+) -> Finding:
+    """Return a finding on a suspect."""
+    return Finding(
+        kind=kind, circuit=suspect.criteria.id, text=text, evidence=evidence, look=look, cause=cause, place=place
+    )

@@ -1,0 +1,67 @@
+"""Findings across circuits: one link saved under two names, instruments unknown or out of calibration."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Final
+
+from estimator.field.interpret import Said
+from estimator.field.readings import Bench
+from estimator.field.verdicts import CircuitResult, Finding
+
+_DIGITS: Final = 12
+"""Digits that two results must share before chance can't explain it: four readings of three digits."""
+
+_LEAST_READINGS: Final = 3
+
+
+def job_findings(judged: Sequence[CircuitResult], said: Sequence[Said], bench: Bench) -> tuple[Finding, ...]:
+    """Return the findings that show only across circuits."""
+    order = {one.id: place for place, one in enumerate(judged)}
+    found = [*_twice(said), *_instruments(said, bench)]
+    return tuple(sorted(found, key=lambda finding: (order.get(finding.circuit, 0), finding.kind, finding.evidence)))
+
+
+def _twice(said: Iterable[Said]) -> Iterable[Finding]:
+    seen: dict[object, list[Said]] = {}
+    for one in said:
+        numbers = tuple(
+            (typed.key, typed.text) for typed in one.readings if typed.number is not None and typed.text.strip()
+        )
+        digits = sum(len(re.sub(r"\D", "", text).lstrip("0")) for _, text in numbers)
+        if len(numbers) >= _LEAST_READINGS and digits >= _DIGITS:
+            seen.setdefault((one.criteria.medium, numbers), []).append(one)
+    for same in seen.values():
+        names = list(dict.fromkeys(one.criteria.id for one in same))
+        if len(names) < 2:
+            continue
+        places = "; ".join(one.row.place for one in same)
+        for name in names:
+            others = ", ".join(other for other in names if other != name)
+            yield Finding(
+                kind="one link under two names", circuit=name, text=f"the same readings to the last digit as {others}",
+                evidence=places, look="test each of them again: one link was saved under two names",
+            )  # fmt: skip
+
+
+def _instruments(said: Iterable[Said], bench: Bench) -> Iterable[Finding]:
+    known = bool(bench.acceptance.instruments)
+    told: set[tuple[str, str, str]] = set()
+    for one in said:
+        named = one.word("instrument")
+        if not named or not known:
+            continue
+        instrument = bench.instrument(one)
+        kind, text = "", ""
+        if instrument is None:
+            kind, text = "unknown instrument", f"instrument {one.row.cells['instrument']!r} is not in the job's list"
+        elif instrument.calibration_due and one.day and one.day > instrument.calibration_due:
+            due = instrument.calibration_due.isoformat()
+            kind, text = "calibration overdue", f"instrument {instrument.id} was due for calibration on {due}"
+        if kind and (one.criteria.id, kind, text) not in told:
+            told.add((one.criteria.id, kind, text))
+            yield Finding(
+                kind=kind, circuit=one.criteria.id, text=text, evidence=one.row.place,
+                look="add it to `instruments`, or test again with one in calibration",
+            )  # fmt: skip
