@@ -1,0 +1,68 @@
+"""All power of a job: PoE, batteries, direct current, speakers, and fiber beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from estimator.spec.model import Project
+from estimator.takeoff.alerts import Alert
+from estimator.takeoff.batteries import Batteries, work_out_batteries
+from estimator.takeoff.battery_figures import battery_alerts, battery_families
+from estimator.takeoff.conductors import Conductors, conductor_alerts, conductor_families
+from estimator.takeoff.dc_alerts import dc_alerts
+from estimator.takeoff.dc_circuits import DcCircuits, work_out_dc
+from estimator.takeoff.dc_figures import dc_families
+from estimator.takeoff.fiber_links import FiberLinks, fiber_alerts, fiber_families, work_out_fiber
+from estimator.takeoff.footage import Footage
+from estimator.takeoff.loads import Fed
+from estimator.takeoff.poe import PoE, work_out_poe
+from estimator.takeoff.poe_figures import poe_alerts, poe_families
+from estimator.takeoff.speaker_figures import speaker_alerts, speaker_families
+from estimator.takeoff.speakers import Speakers, work_out_speakers
+from estimator.takeoff.worked import Family
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Power:
+    """What powers the job's devices, and the conductors that it was worked out with."""
+
+    conductors: Conductors
+    poe: PoE
+    batteries: Batteries
+    dc: DcCircuits
+    speakers: Speakers
+    fiber: FiberLinks
+
+
+def work_out_power(project: Project, footage: Footage) -> Power:
+    """Return PoE, batteries, direct current, speakers and fiber of a project."""
+    conductors, fed = Conductors(project), Fed(project)
+    return Power(
+        conductors=conductors,
+        poe=work_out_poe(project, footage, conductors),
+        batteries=work_out_batteries(project, fed),
+        dc=work_out_dc(project, footage, conductors, fed),
+        speakers=work_out_speakers(project, footage, conductors),
+        fiber=work_out_fiber(project, footage),
+    )
+
+
+def power_families(power: Power, project: Project) -> Iterable[Family]:
+    """Yield every family of figures about power and fiber."""
+    yield from conductor_families(power.conductors)
+    yield from poe_families(power.poe, project)
+    yield from battery_families(power.batteries)
+    yield from dc_families(power.dc, project)
+    yield from speaker_families(power.speakers, project)
+    yield from fiber_families(power.fiber)
+
+
+def power_alerts(power: Power, project: Project) -> Iterable[Alert]:
+    """Yield every warning about power and fiber."""
+    yield from conductor_alerts(power.conductors)
+    yield from poe_alerts(power.poe, project)
+    yield from battery_alerts(power.batteries, project)
+    yield from dc_alerts(power.dc, project)
+    yield from speaker_alerts(power.speakers, project)
+    yield from fiber_alerts(power.fiber, project)
