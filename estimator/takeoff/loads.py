@@ -134,7 +134,8 @@ def stop_load(stop: Stop, circuit: Circuit, project: Project, volts: float) -> D
     standby = standby_of(device, volts)
     if circuit.kind == "notification":
         standby = Amps(device.standby_a or 0.0, standby.origin if device.standby_a else f"{device.id}: silent")
-        alarm = alarm_stated(device, stop.setting) or running(device, volts) or alarm
+        silent = Amps(0.0, f"{device.id} types no alarm current")
+        alarm = alarm_stated(device, stop.setting) or running(device, volts) or silent
     return Drawn(name=at, where=f"circuit {circuit.id}", quantity=float(stop.count), standby=standby, alarm=alarm,
                  shed=False, place=stop.source.at("device"))  # fmt: skip
 

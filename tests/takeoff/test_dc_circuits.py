@@ -29,7 +29,7 @@ devices:
   - {id: PIR, cable: C18, current: 0.5 A}
   - {id: MAG, cable: C18, current: 0.5 A, fail: safe, release_on_alarm: yes}
   - {id: STRIKE, cable: C18, current: 0.5 A, inrush: 2 A, least_voltage: 10 V, fail: secure}
-  - {id: SMOKE, cable: F18}
+  - {id: SMOKE, cable: F18, standby_current: 50 uA}
   - {id: CANDELA, cable: F14, settings: {15cd: 60 mA, 110cd: 150 mA}}
 """
 
