@@ -13,6 +13,7 @@ from estimator.takeoff.fill import Fill, fill_alerts, fill_families, fill_pathwa
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
 from estimator.takeoff.place import PanelUse, panel_alerts, panel_families, panel_use, place_alerts
+from estimator.takeoff.power import Power, power_alerts, power_families, work_out_power
 from estimator.takeoff.price_build import Bid, price_job
 from estimator.takeoff.worked import Family
 
@@ -26,6 +27,7 @@ class Takeoff:
     fill: Fill
     panels: tuple[PanelUse, ...]
     orders: tuple[CableOrder, ...]
+    power: Power
     bid: Bid | None
     faults: tuple[Fault, ...]
 
@@ -42,6 +44,7 @@ def take_off(project: Project) -> Takeoff:
         fill=fill,
         panels=panel_use(project),
         orders=orders,
+        power=work_out_power(project, footage),
         bid=price_job(project, footage, fill, orders),
         faults=faults.sorted(),
     )
@@ -55,6 +58,7 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
         *order_families(takeoff.orders, project),
         *fill_families(takeoff.fill, project),
         *panel_families(takeoff.panels, project),
+        *power_families(takeoff.power, project),
         *(bid_families(takeoff.bid, project) if takeoff.bid else ()),
     )
 
@@ -70,7 +74,8 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
                 *fill_alerts(takeoff.fill, project),
                 *panel_alerts(takeoff.panels, project),
                 *place_alerts(takeoff.fill, project),
-                *(bid_alerts(takeoff.bid, project) if takeoff.bid else ()),
+                *power_alerts(takeoff.power, project),
+        *(bid_alerts(takeoff.bid, project) if takeoff.bid else ()),
             }
         )
     )
