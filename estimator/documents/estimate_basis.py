@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from estimator.documents.common import length_unit
+from estimator.documents.common import diameter_unit, length_unit
 from estimator.documents.description import Block, Cell, Column, Paragraph, Section, Table
 from estimator.documents.shown import shown
 from estimator.reference.lookup import table, table_names
-from estimator.spec.model import Project
+from estimator.spec.model import Cable, Project
 from estimator.spec.rules import Ruled
 
 EDITIONS: Final = (
@@ -30,8 +30,18 @@ def basis_section(project: Project) -> Section:
     blocks: list[Block] = [Paragraph(note) for note in project.header.notes]
     if project.codes.amendments:
         blocks.append(Paragraph(f"Local amendments: {project.codes.amendments}"))
-    blocks += [_rules(project), _editions(project), _typical(project), _to_check()]
+    blocks += [_rules(project), _editions(project)]
     return Section(title="Basis", blocks=tuple(blocks), landscape=True)
+
+
+def typical_section(project: Project) -> Section:
+    """Return the catalog values that stand where the project types none."""
+    return Section(title="Typical cable values", blocks=(_typical(project),))
+
+
+def reference_section() -> Section:
+    """Return the published tables whose figures want a look at the printed page."""
+    return Section(title="To be checked", blocks=(_to_check(),), landscape=True)
 
 
 def _rules(project: Project) -> Table:
@@ -92,23 +102,37 @@ def _editions(project: Project) -> Table:
 
 
 def _typical(project: Project) -> Table:
-    rows: list[tuple[Cell, ...]] = [
-        (cable.id, cable.name, ", ".join(name.removesuffix("_m").replace("_", " ") for name in cable.typical))
-        for cable in project.cables.values()
-        if cable.typical
-    ]
+    rows: list[tuple[Cell, ...]] = []
+    for cable in project.cables.values():
+        listed = cable.typed.type if cable.typed is not None and cable.typed.type else cable.id
+        rows.extend((cable.id, listed, *_typical_value(cable, name, project)) for name in cable.typical)
     return Table(
         name="typical",
-        title="Typical cable values in use",
+        title="Typical cable values",
         caption="Values of the generic catalog stand where the project types none: replace them with the data sheet's.",
         columns=(
             Column(key="cable", head="Cable"),
-            Column(key="name", head="Description"),
-            Column(key="values", head="Values from the catalog", width=90),
+            Column(key="type", head="Catalog cable"),
+            Column(key="what", head="What"),
+            Column(key="value", head="Value"),
         ),
         rows=rows,
         empty="Every value of every cable was typed.",
     )
+
+
+def _typical_value(cable: Cable, attribute: str, project: Project) -> tuple[str, str]:
+    """Return what a catalog value is and how much, in the unit of the trade."""
+    value = getattr(cable, attribute)
+    if attribute == "od_m":
+        unit, si = diameter_unit(project)
+        return "outside diameter", f"{value / si:.4g} {unit}"
+    if attribute == "put_up_m":
+        unit, si = length_unit(project)
+        return "put-up", f"{value / si:,.6g} {unit}"
+    if attribute == "nvp":
+        return "velocity of propagation", f"{value * 100:g} %"
+    return attribute.replace("_", " "), str(value).replace("_", " ")
 
 
 def _to_check() -> Table:

@@ -26,12 +26,17 @@ _CHARGED: Final[Mapping[str, Ref]] = {"capacity_ah": Same("set_ah"), "standing_a
 
 
 def batteries_section(batteries: Batteries) -> Section:
-    """Return the need and the installed set of every control unit, then each load behind it."""
+    """Return the need and the installed set of every control unit."""
     text = (
         "Ampere-hours needed are standby current by standby time and alarm current by alarm time, together by every "
         "factor in the row. The calculation sheets show the same with the origin of each figure."
     )
-    return Section(title="Batteries", blocks=(Paragraph(text), _sheets(batteries), _loads(batteries)), landscape=True)
+    return Section(title="Batteries", blocks=(Paragraph(text), _sheets(batteries)), landscape=True)
+
+
+def loads_section(batteries: Batteries) -> Section:
+    """Return every load behind the batteries, with the origin of its currents."""
+    return Section(title="Battery loads", blocks=(_loads(batteries),), landscape=True)
 
 
 def _amps(key: str, head: str, **more: object) -> Column:

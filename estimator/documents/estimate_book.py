@@ -7,16 +7,18 @@ from datetime import date
 
 from estimator.documents.common import document, header_facts
 from estimator.documents.description import Document, Section
-from estimator.documents.estimate_basis import basis_section
-from estimator.documents.estimate_batteries import batteries_section
+from estimator.documents.estimate_basis import basis_section, reference_section, typical_section
+from estimator.documents.estimate_batteries import batteries_section, loads_section
 from estimator.documents.estimate_cable import drops_section, order_section
-from estimator.documents.estimate_circuits import circuits_section, dc_section
-from estimator.documents.estimate_cuts import cuts_section
+from estimator.documents.estimate_circuits import circuits_section, dc_devices_section, dc_section, dc_supplies_section
+from estimator.documents.estimate_cuts import boxes_section, cuts_section
 from estimator.documents.estimate_front import summary_section, warnings_section
-from estimator.documents.estimate_money import labor_section, lines_section, materials_section
+from estimator.documents.estimate_money import crew_section, labor_section, lines_section, materials_section
 from estimator.documents.estimate_paths import laid_section, paths_section, ports_section
-from estimator.documents.estimate_poe import poe_section
+from estimator.documents.estimate_poe import poe_devices_section, poe_section
 from estimator.documents.estimate_price import options_section, price_section
+from estimator.documents.estimate_signal import fiber_section, speaker_places_section, speakers_section
+from estimator.takeoff.price_build import Bid
 from estimator.takeoff.takeoff import Takeoff, alerts_of
 
 
@@ -42,18 +44,32 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield drops_section(takeoff)
     yield order_section(takeoff)
     yield cuts_section(takeoff)
+    yield boxes_section(takeoff)
     yield paths_section(takeoff)
     yield laid_section(takeoff)
     yield ports_section(takeoff)
     yield circuits_section(takeoff)
-    yield poe_section(takeoff.poe, project)
-    yield dc_section(takeoff.dc, project)
-    yield batteries_section(takeoff.batteries)
+    yield poe_section(takeoff.power.poe, project)
+    yield poe_devices_section(takeoff.power.poe, project)
+    yield dc_section(takeoff.power.dc, project)
+    yield dc_devices_section(takeoff.power.dc, project)
+    yield dc_supplies_section(takeoff.power.dc)
+    yield batteries_section(takeoff.power.batteries)
+    yield loads_section(takeoff.power.batteries)
+    yield speakers_section(takeoff.power.speakers, project)
+    yield speaker_places_section(takeoff.power.speakers, project)
+    yield fiber_section(takeoff.power.fiber, project)
     if takeoff.bid is not None:
-        currency = project.header.currency
-        yield materials_section(takeoff.bid)
-        yield labor_section(takeoff.bid)
-        yield lines_section(takeoff.bid)
-        yield price_section(takeoff.bid, currency)
-        yield options_section(takeoff.bid, currency)
+        yield from _money(takeoff.bid, project.header.currency)
     yield basis_section(project)
+    yield typical_section(project)
+    yield reference_section()
+
+
+def _money(bid: Bid, currency: str) -> Iterator[Section]:
+    yield materials_section(bid)
+    yield labor_section(bid)
+    yield crew_section(bid)
+    yield lines_section(bid)
+    yield price_section(bid, currency)
+    yield options_section(bid, currency)

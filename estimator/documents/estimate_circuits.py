@@ -54,7 +54,9 @@ def circuits_section(takeoff: Takeoff) -> Section:
     """Return every circuit of several devices with its wire, then each device in its order."""
     text = "Distances are one way, first from the source, and have the slack of each device in them."
     return Section(
-        title="Circuits", blocks=(Paragraph(text), _loops(takeoff.dc, takeoff.project), _stops(takeoff)), landscape=True
+        title="Circuits",
+        blocks=(Paragraph(text), _loops(takeoff.power.dc, takeoff.project), _stops(takeoff)),
+        landscape=True,
     )
 
 
@@ -149,8 +151,17 @@ def dc_section(dc: DcCircuits, project: Project) -> Section:
         f"{rules.nac_decides.replace('_', ' ')} ({rule_origin(project, 'nac_decides')}), a DC branch by each "
         f"device's least volts and the percent limit ({rule_origin(project, 'dc_drop')})."
     )
-    blocks = (Paragraph(text), _lines(dc, project), _places(dc, project), _supplies(dc), _loads(dc))
-    return Section(title="DC and notification", blocks=blocks, landscape=True)
+    return Section(title="DC and notification", blocks=(Paragraph(text), _lines(dc, project)), landscape=True)
+
+
+def dc_devices_section(dc: DcCircuits, project: Project) -> Section:
+    """Return every device on a DC line with its volts."""
+    return Section(title="DC devices", blocks=(_places(dc, project),), landscape=True)
+
+
+def dc_supplies_section(dc: DcCircuits) -> Section:
+    """Return the rated supplies with everything on, and what each feeds."""
+    return Section(title="DC supplies", blocks=(_supplies(dc), _loads(dc)), landscape=True)
 
 
 def _lines(dc: DcCircuits, project: Project) -> Table:

@@ -29,13 +29,17 @@ NO_BOX = "none is long enough"
 
 
 def cuts_section(takeoff: Takeoff) -> Section:
-    """Return the cut plan in the order of the pulls, then every box with what is left in it."""
+    """Return the cut plan in the order of the pulls."""
     text = (
         "A crew pulls many boxes at once, so runs stand together by pull. Each run is one piece without a splice, "
         "rounded up to the cutting step; boxes on hand are used first where they fit. Mark on each box what remains."
     )
-    blocks = (Paragraph(text), _cuts(takeoff), _boxes(takeoff))
-    return Section(title="Cut plan", blocks=blocks)
+    return Section(title="Cut plan", blocks=(Paragraph(text), _cuts(takeoff)))
+
+
+def boxes_section(takeoff: Takeoff) -> Section:
+    """Return every box and reel with what is cut from it and what is left in the end."""
+    return Section(title="Boxes", blocks=(_boxes(takeoff),))
 
 
 def _cuts(takeoff: Takeoff) -> Table:

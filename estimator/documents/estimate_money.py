@@ -103,7 +103,7 @@ def materials_section(bid: Bid) -> Section:
         rows=[(*_line_row(line), *_quote(line), line.origin) for line in lines],
         empty="The takeoff buys nothing: no item of the price file is named by a cable or a device.",
     )
-    return Section(title="Materials", blocks=(Paragraph(_currency(bid)), table, _sections(bid)), landscape=True)
+    return Section(title="Materials", blocks=(Paragraph(_currency(bid)), table), landscape=True)
 
 
 def _currency(bid: Bid) -> str:
@@ -116,7 +116,8 @@ def _quote(line: Line) -> tuple[Cell, ...]:
     return (None, None) if isinstance(priced, OtherLine) else (priced.supplier, priced.expires)
 
 
-def _sections(bid: Bid) -> Table:
+def sections_table(bid: Bid) -> Table:
+    """Return hours and money by section number."""
     money: dict[str, Decimal] = {}
     hours: dict[str, float] = {}
     for line in bid.lines:
@@ -164,7 +165,7 @@ def lines_section(bid: Bid) -> Section:
 
 
 def labor_section(bid: Bid) -> Section:
-    """Return the hours by task on what is installed, the crew's rate and the crew days."""
+    """Return the hours by task on what is installed."""
     labor = bid.labor
     text = (
         "Hours go with what is installed, not with what is ordered: quantity by hours of one by every difficulty "
@@ -173,8 +174,14 @@ def labor_section(bid: Bid) -> Section:
     blocks: list[Block] = [Paragraph(text)]
     if labor.crew is None:
         blocks.append(Paragraph("The price file names no crew, so that hours have no money.", "caution"))
-    blocks += [Facts(title="", rows=_facts(bid, labor)), _crew(labor.crew), _tasks(labor), _factors(bid)]
+    blocks.append(_tasks(labor))
     return Section(title="Labor", blocks=tuple(blocks), landscape=True)
+
+
+def crew_section(bid: Bid) -> Section:
+    """Return the crew with its rate and its days, and the difficulty factors."""
+    blocks = (Facts(title="", rows=_facts(bid, bid.labor)), _crew(bid.labor.crew), _factors(bid))
+    return Section(title="Crew", blocks=blocks)
 
 
 def _facts(bid: Bid, labor: Labor) -> tuple[Fact, ...]:

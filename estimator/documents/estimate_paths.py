@@ -98,7 +98,7 @@ def _conduits(chosen: list[SegmentFill], project: Project) -> Table:
     for one in chosen:
         kind = f"{one.segment.kind} {one.segment.material.upper()} {one.segment.trade_size}"
         inside = _number(one, "inside_area", project)
-        lie = (_lies(one), one.lies, one.existing_m2 / si, inside / si, one.segment.bends_deg, one.share)
+        lie = (_lies(one), one.lies, one.existing_m2 / si, inside / si, one.segment.bends_deg, one.jam_ratio, one.share)
         rows.append((*_lead(one, kind + (", nipple" if one.segment.nipple else ""), project), *lie, *_judged(one)))
     return Table(
         name="conduits",
@@ -110,6 +110,7 @@ def _conduits(chosen: list[SegmentFill], project: Project) -> Table:
             Column(key="existing", head="Area already taken", kind="number", unit=unit, decimals=3, si=si),
             Column(key="inside_area", head="Inside area", kind="number", unit=unit, decimals=3, si=si),
             Column(key="bends", head="Bends", kind="whole", unit="deg"),
+            Column(key="jam", head="Jam ratio", kind="number", computed=True),
             Column(key="fill", head="Fill", kind="percent", decimals=1, formula=FILL, inputs=_FILL),
             *_tail(),
         ),

@@ -56,7 +56,7 @@ _CLASSES: Final[Mapping[str, Ref]] = {
 
 
 def poe_section(poe: PoE, project: Project) -> Section:
-    """Return the volts and watts of every powered device, then the budget of every switch."""
+    """Return the ports and the budget of every switch."""
     by = "the classes of its devices" if project.rules.poe_budget_by == "class" else "the draw of its devices"
     text = (
         f"Volts hold for the expected length with cords ({rule_origin(project, 'poe_cords_m')}) and warm conductors. "
@@ -68,10 +68,13 @@ def poe_section(poe: PoE, project: Project) -> Section:
         label="Heat of one watt", value=row.number("value"), unit="BTU/h", kind="number", decimals=4,
         name="btu_per_h_per_w", note=row.source,
     )  # fmt: skip
-    blocks = (
-        Paragraph(text), _switches(poe, project), Facts(title="", rows=(heat,)), _classes(poe), _devices(poe, project),
-    )  # fmt: skip
+    blocks = (Paragraph(text), _switches(poe, project), Facts(title="", rows=(heat,)), _classes(poe))
     return Section(title="PoE", blocks=blocks, landscape=True)
+
+
+def poe_devices_section(poe: PoE, project: Project) -> Section:
+    """Return the loop, current and volts of every powered device."""
+    return Section(title="PoE devices", blocks=(_devices(poe, project),), landscape=True)
 
 
 def _watts(key: str, head: str, **more: object) -> Column:

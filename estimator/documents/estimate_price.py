@@ -25,6 +25,7 @@ from estimator.documents.description import (
     Table,
     Whole,
 )
+from estimator.documents.estimate_money import sections_table
 from estimator.takeoff.price_build import Bid, Option
 
 BY_KIND: Final = Expression("sum(bought) + sum(lines) + sum(labor)")
@@ -71,6 +72,7 @@ def price_section(bid: Bid, currency: str) -> Section:
     blocks: list[Block] = [Paragraph(words), Facts(title="", rows=(price,)), _kinds(bid), _steps(bid)]
     if terms.bond_tiers:
         blocks.append(_tiers(bid))
+    blocks.append(sections_table(bid))
     return Section(title="Price build-up", blocks=tuple(blocks))
 
 

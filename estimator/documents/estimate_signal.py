@@ -16,7 +16,7 @@ from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.fiber_links import COMPONENTS_ALONE, TIGHTER, FiberLink, FiberLinks, Wave
 from estimator.takeoff.footage import rule_origin
-from estimator.takeoff.power.speakers import PARALLEL, SERIES, SpeakerNetwork, Speakers, wire_m
+from estimator.takeoff.speakers import PARALLEL, SERIES, SpeakerNetwork, Speakers, wire_m
 
 _TAPS: Final[Mapping[str, Ref]] = {
     "quantity": Matching("speakers", "quantity", "line", "line"),
