@@ -258,10 +258,12 @@ def _type_alerts(poe: PoE) -> Iterable[Alert]:
 def _switch_alerts(one: SwitchPower, project: Project) -> Iterable[Alert]:
     switch = one.switch
     if over_budget(one):
-        by = project.rules.poe_budget_by
+        by, reserve_only = project.rules.poe_budget_by, not over(one.needed_w, switch.budget_w)
+        what = f"uses the reserve of its {switch.budget_w:g} W" if reserve_only else "lacks power"
+        rule = "poe_reserve" if reserve_only else "poe_budget_by"
         yield Alert(
-            switch.source.at("poe_budget"), "over budget", switch.id, f"switch {switch.id} lacks power (by {by})",
-            f"{one.needed_w:.1f} W", f"{one.usable_w:.1f} W", rule_origin(project, "poe_budget_by"),
+            switch.source.at("poe_budget"), "over budget", switch.id, f"switch {switch.id} {what} (by {by})",
+            f"{one.needed_w:.1f} W", f"{one.usable_w:.1f} W", rule_origin(project, rule),
             "move devices to another switch or take a larger supply",
         )  # fmt: skip
     for used, there, what in (
