@@ -17,6 +17,7 @@ from estimator.takeoff.worked import figures as all_figures
 from estimator.units.rounding import significant
 
 _FOOT_M = 0.3048
+_HOUR_S = 3600.0
 
 
 def check(chosen: Namespace) -> int:
@@ -77,7 +78,9 @@ def figures(chosen: Namespace) -> int:
 def shown(value: float, unit: str) -> str:
     """Return a value with its unit for people; lengths in feet beside meters."""
     text = f"{significant(value, 6):g} {unit}".strip() if abs(value) < 1e5 else f"{value:,.2f} {unit}".strip()
-    return f"{text} ({value / _FOOT_M:.1f} ft)" if unit == "m" else text
+    if unit == "m":
+        return f"{text} ({value / _FOOT_M:.1f} ft)"
+    return f"{text} ({value / _HOUR_S:.3g} h)" if unit == "s" and value >= _HOUR_S else text
 
 
 def _judged_json(judged: Judged | None) -> dict[str, object]:
