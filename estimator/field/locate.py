@@ -97,12 +97,12 @@ def locate(length: Length, distance_m: float, from_far_end: bool, footage: Foota
     """
     unit = project.header.lengths_in
     from_room = length.expected_m - distance_m if from_far_end else distance_m
-    ends = ("far end", f"room {length.room}") if from_far_end else (f"room {length.room}", "far end")
-    said = f"{_shown(distance_m, unit)} from the {ends[0]}"
+    ends = ("the far end", f"room {length.room}") if from_far_end else (f"room {length.room}", "the far end")
+    said = f"{_shown(distance_m, unit)} from {ends[0]}"
     if not over(distance_m, _AT_END_M):
         return f"{said}, at its termination"
     if not over(length.expected_m - distance_m, _AT_END_M):
-        return f"{said}, at or near the {ends[1]}"
+        return f"{said}, at or near {ends[1]}"
     passed = 0.0
     for piece in stretches(length, footage, project):
         if not over(from_room, passed + piece.length_m):
