@@ -50,7 +50,7 @@ class Whole:
 
 @dataclass(frozen=True, slots=True)
 class Matching:
-    """The cells of a table's column whose ``by`` column equals ``key`` (only inside ``sum``, ``count`` and ``sumproduct``).
+    """The cells of a table's column whose ``by`` column equals ``key`` (inside functions of lists).
 
     ``key`` is the cell of a column in the same row where ``key_is_column``, else a text.
     """

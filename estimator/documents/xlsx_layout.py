@@ -59,13 +59,15 @@ def planned(document: Document) -> list[SheetPlan]:
     for index, (section, name) in enumerate(zip(document.sections, names, strict=True)):
         placer.open(_grid(name, section, document.cover if index == 0 else ()))
         if index == 0:
-            _first_head(placer, document, names)
+            _first_head(placer, document)
         else:
             placer.line(section.title, TITLE, spread=False)
             placer.line(_identity(document, document.title), LINE, spread=False)
             placer.skip()
         for block in section.blocks:
             placer.block(block)
+        if index == 0 and document.contents and len(names) > 1:
+            _sheet_list(placer, names)
         placer.close()
     return placer.plans
 
@@ -81,7 +83,7 @@ def _identity(document: Document, first: str) -> str:
     return "  ·  ".join(part for part in parts if part)
 
 
-def _first_head(placer: _Placer, document: Document, names: Sequence[str]) -> None:
+def _first_head(placer: _Placer, document: Document) -> None:
     """Lay out the top of the first sheet: what this is, how complete, and for whom."""
     placer.line(document.title, TITLE, spread=False)
     placer.line(_identity(document, document.subtitle), LINE, spread=False)
@@ -92,14 +94,17 @@ def _first_head(placer: _Placer, document: Document, names: Sequence[str]) -> No
     if document.cover:
         placer.skip()
         placer.facts(document.cover)
-    if document.contents and len(names) > 1:
-        placer.skip()
-        placer.line("Sheets", HEADING, spread=False)
-        for name in names[1:]:
-            placer.line(name, LINK, spread=False, link=name)
     if document.sections[0].title.casefold() != document.title.casefold():
         placer.skip()
         placer.line(document.sections[0].title, HEADING, spread=False)
+
+
+def _sheet_list(placer: _Placer, names: Sequence[str]) -> None:
+    """Lay out links to the other sheets, under what the first sheet has to say."""
+    placer.skip()
+    placer.line("Sheets", HEADING, spread=False)
+    for name in names[1:]:
+        placer.line(name, LINK, spread=False, link=name)
 
 
 def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:

@@ -217,15 +217,15 @@ def _one_room() -> bytes:
 
 def test_plain_keys_are_summed_and_counted_by_criterion() -> None:
     assert _live(_book(_one_room())["R"])[:2] == [
-        "=COUNTIF('D'!$B$6:$B$9,A10)",
-        "=(SUMIF('D'!$B$6:$B$9,A10,'D'!$F$6:$F$9)*0.3048)/0.3048",
+        "=COUNTIF('D'!$B$6:$B$9,A7)",
+        "=(SUMIF('D'!$B$6:$B$9,A7,'D'!$F$6:$F$9)*0.3048)/0.3048",
     ]
 
 
 def test_keys_that_a_criterion_would_read_as_numbers_are_compared() -> None:
     book = _book(write_xlsx(document(sheet(by_room(), title="R"), sheet(drops(), title="D"))))
 
-    assert _live(book["R"])[0] == "=SUMPRODUCT(--('D'!$B$6:$B$9=A10),--ISNUMBER('D'!$F$6:$F$9))"
+    assert _live(book["R"])[0] == "=SUMPRODUCT(--('D'!$B$6:$B$9=A7),--ISNUMBER('D'!$F$6:$F$9))"
 
 
 @pytest.mark.parametrize(
@@ -414,8 +414,8 @@ def test_words_of_a_verdict_are_colored_as_they_change() -> None:
 def test_named_cells_point_at_their_values() -> None:
     book = _book(write_xlsx(sample()))
 
-    assert book.defined_names["tax_rate"].attr_text == "'Summary'!$C$18"
-    assert book["Summary"]["C18"].value == 0.0825
+    assert book.defined_names["tax_rate"].attr_text == "'Summary'!$C$13"
+    assert book["Summary"]["C13"].value == 0.0825
     assert set(book.defined_names) == {"mat1_", "tax_rate", "price", "longest"}
 
 
