@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Final
 
 from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, limit_row, loop_bound, words
@@ -86,6 +87,7 @@ def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterabl
         yield words("switch_port", "Switch port", ("link",), "acceptance of the project", True)
 
 
+@cache
 def _length_bounds(link: str, limited: bool) -> tuple[Bound, ...]:
     if not limited:
         return ()
@@ -95,18 +97,23 @@ def _length_bounds(link: str, limited: bool) -> tuple[Bound, ...]:
     return (Bound(name="field limit", value=value, source=f"{row.source}; {source}", confidence=trust),)
 
 
-def _timing(link: str, tests: frozenset[str]) -> Iterable[Criterion]:
+@cache
+def _timing(link: str, tests: frozenset[str]) -> tuple[Criterion, ...]:
+    """Return the criteria of delay and skew, which every circuit of a kind shares."""
     row = table("link_delay").find(link=link)
-    for position in PAIRS:
-        yield Criterion(
+    delays = [
+        Criterion(
             test="delay", position=position, label=f"Delay, pair {pair_name(position)}", unit="ns", si=_NS, decimals=0,
             high=row.number("delay_ns") * _NS, required="delay" in tests, source=row.source,
             confidence=row.text("delay_confidence"),
-        )  # fmt: skip
-    yield Criterion(
+        )
+        for position in PAIRS
+    ]  # fmt: skip
+    skew = Criterion(
         test="skew", label="Delay skew", unit="ns", si=_NS, decimals=0, high=row.number("skew_ns") * _NS,
         required="skew" in tests, source=row.source, confidence=row.text("skew_confidence"),
     )  # fmt: skip
+    return (*delays, skew)
 
 
 def _loops(basis: Basis, length: Length, link: str, limited: bool, tests: frozenset[str]) -> Iterable[Criterion]:

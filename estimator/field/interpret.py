@@ -43,18 +43,13 @@ class Typed:
     value: float | str | None
     si: float = 1.0
     why: str = ""
+    number: float | None = None  # the value, where it is a finite number
     distance: float | None = None  # what a faulty link's length is: the distance to its fault [m]
 
     @property
     def key(self) -> tuple[str, str]:
         """Return test and position."""
         return self.test, self.position
-
-    @property
-    def number(self) -> float | None:
-        """Return a finite number, or None."""
-        finite = isinstance(self.value, float) and math.isfinite(self.value)
-        return self.value if finite and isinstance(self.value, float) else None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -158,8 +153,9 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
         if column.test:
             place = column.position or position
             signed = abs(value) if column.test in _SIGNED else value
+            known = signed if math.isfinite(signed) else None
             typed.append(Typed(test=column.test, position=place, text=bare(text), value=None if why else signed,
-                               si=column.si, why=why))  # fmt: skip
+                               si=column.si, why=why, number=known))  # fmt: skip
         elif why:
             notes.append(f"{column.head}: {why}")
         else:
@@ -187,7 +183,8 @@ def _derived(typed: list[Typed]) -> Iterable[Typed]:
         yield Typed(test="wire_map", position="", text=pins.text, value=classify(pins.value).word)
     delays = [one.number for one in typed if one.test == "delay" and one.number is not None]
     if ("skew", "") not in have and len(delays) == len(PAIRS):
-        yield Typed(test="skew", position="", text="from delays", value=max(delays) - min(delays), si=1e-9)
+        skew = max(delays) - min(delays)
+        yield Typed(test="skew", position="", text="from delays", value=skew, si=1e-9, number=skew)
 
 
 def faulty_pairs(readings: Iterable[Typed]) -> tuple[str, ...] | None:
@@ -234,7 +231,8 @@ def _with_length(typed: list[Typed], numbers: Mapping[str, float], row: ReadRow)
         return [*others, Typed(test="length", position="", text=text, value=None, why=why, distance=distance)]
     if not own and first is not None and second is not None:
         text = f"marks {row.cells.get('mark_room', '')} and {row.cells.get('mark_far', '')}"
-        return [*others, Typed(test="length", position="", text=text, value=abs(first - second))]
+        marked = abs(first - second)
+        return [*others, Typed(test="length", position="", text=text, value=marked, number=marked)]
     return typed
 
 
@@ -243,12 +241,20 @@ def _bounds() -> Mapping[str, tuple[float, float]]:
     return {row.text("test"): (row.number("low"), row.number("high")) for row in table("reading_bounds")}
 
 
+@cache
+def _velocities() -> tuple[float, float]:
+    band = table("nvp_typical").find(insulation="any")
+    return band.number("low"), band.number("high")
+
+
 def _contradiction(readings: tuple[Typed, ...]) -> str:
     """Return why a row can't be true: a value beyond physics, or readings that exclude each other."""
     for one in readings:
         low, high = _bounds().get(one.test, (-math.inf, math.inf))
         number = one.number
-        if number is not None and (under(number, low) or over(number, high)):
+        if number is None or low <= number <= high:
+            continue
+        if under(number, low) or over(number, high):
             return f"{one.text or number!r} is no possible {one.test.replace('_', ' ')}"
     return _map_against_pins(readings) or _length_against_delay(readings)
 
@@ -265,12 +271,15 @@ def _map_against_pins(readings: tuple[Typed, ...]) -> str:
 
 
 def _length_against_delay(readings: tuple[Typed, ...]) -> str:
-    band = table("nvp_typical").find(insulation="any")
-    low, high = band.number("low"), band.number("high")
     delays = {one.position: one for one in readings if one.test == "delay" and one.number}
+    if not delays:
+        return ""
+    low, high = _velocities()
     for pair, length in pair_lengths(readings).items():
         delay = delays.get(pair)
         if delay is None or not length.number or not delay.number:
+            continue
+        if low < velocity(length_m=length.number, delay_s=delay.number) < high:
             continue
         loose_m, loose_s = half_step(length.text, length.si), half_step(delay.text, delay.si)
         slowest = velocity(length_m=max(length.number - loose_m, 1e-9), delay_s=delay.number + loose_s)

@@ -102,7 +102,7 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
     if not any(one.readings for one in said):
         word, why = without_readings(criteria, desk.project.acceptance, waived)
         return CircuitResult(criteria=criteria, word=word, why=why, waived=waived)
-    by_row = {id(one): judge_row(one, desk.bench) for one in said}
+    by_row = {id(one): _keyed(one, desk.bench) for one in said}
     current = _current(said, desk.bench.rules.retest)
     readings = _merged(current, by_row)
     excused = sign.excused.get(criteria.id.casefold(), frozenset())
@@ -113,7 +113,8 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
     judged = {one.key for one in readings if one.word != "not judged"}
     standing = {id(one) for rows in current.values() for one in rows}
     accepted = sign.accepted.get(criteria.id.casefold()) if word == "marginal pass" else None
-    suspect = Suspect(criteria, tuple(one for one in said if id(one) in standing), readings)
+    rows = tuple(one for one in said if id(one) in standing)
+    suspect = Suspect(criteria, rows, readings, {one.key: one for one in readings})
     return CircuitResult(
         criteria=criteria,
         word=word,
@@ -152,28 +153,42 @@ def _current(said: Sequence[Said], retest: str) -> dict[Key, list[Said]]:
     return {key: newest(rows) for key, rows in found.items()}
 
 
-def _merged(current: Mapping[Key, Sequence[Said]], by_row: Mapping[int, tuple[Reading, ...]]) -> tuple[Reading, ...]:
-    """Return one reading a test and position: the worse where nothing orders several."""
-    found: dict[tuple[str, str], list[Reading]] = {}
-    for (test, position), rows in current.items():
+Judged = Mapping[Key, Reading]
+
+
+def _keyed(said: Said, bench: Bench) -> Judged:
+    """Return a row's readings by the keys under which they were typed."""
+    return {typed.key: reading for typed, reading in zip(said.readings, judge_row(said, bench), strict=True)}
+
+
+def _merged(current: Mapping[Key, Sequence[Said]], by_row: Mapping[int, Judged]) -> tuple[Reading, ...]:
+    """Return one reading a test and position: the worse where nothing orders several.
+
+    Readings of one column may belong to several criteria, as a video level by its state.
+    """
+    found: dict[Key, list[Reading]] = {}
+    for key, rows in current.items():
         for one in rows:
-            for typed, reading in zip(one.readings, by_row[id(one)], strict=True):
-                if typed.key == (test, position):
-                    found.setdefault(reading.key, []).append(reading)
+            reading = by_row[id(one)][key]
+            found.setdefault(reading.key, []).append(reading)
     return tuple(worst(readings) for readings in found.values())
 
 
-def _try(
-    group: Sequence[Said],
-    by_row: Mapping[int, tuple[Reading, ...]],
-    standing: set[int],
-    required: tuple[Criterion, ...],
-) -> Try:
+def _of_group(group: Sequence[Said], by_row: Mapping[int, Judged]) -> tuple[Reading, ...]:
     keys: dict[Key, list[Said]] = {}
     for one in group:
         for typed in one.readings:
             keys.setdefault(typed.key, []).append(one)
-    readings = _merged({key: newest(rows) for key, rows in keys.items()}, by_row)
+    return _merged({key: newest(rows) for key, rows in keys.items()}, by_row)
+
+
+def _try(
+    group: Sequence[Said],
+    by_row: Mapping[int, Judged],
+    standing: set[int],
+    required: tuple[Criterion, ...],
+) -> Try:
+    readings = tuple(by_row[id(group[0])].values()) if len(group) == 1 else _of_group(group, by_row)
     word, _ = circuit_word(readings, required)
     moments = [one.moment for one in group if one.moment]
     days = [one.day for one in group if one.day]

@@ -192,5 +192,7 @@ def accuracy_of(instrument: Instrument | None, typed: Typed, value: float | str 
 def worst(readings: Iterable[Reading]) -> Reading:
     """Return the worse of readings that nothing orders; one that can't be judged gives way to one that can."""
     listed = list(readings)
+    if len(listed) == 1:
+        return listed[0]
     judged = [one for one in listed if one.word != NOT_JUDGED] or listed
     return max(judged, key=lambda one: (RANK[one.word], -(one.margin if one.margin is not None else math.inf)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from estimator.acceptance.criterion import Criteria
@@ -21,10 +21,11 @@ class Suspect:
     criteria: Criteria
     said: tuple[Said, ...]
     readings: tuple[Reading, ...]
+    by_key: Mapping[tuple[str, str], Reading]
 
     def reading(self, test: str, position: str = "") -> Reading | None:
         """Return a current reading, or None."""
-        return next((one for one in self.readings if one.key == (test, position)), None)
+        return self.by_key.get((test, position))
 
     def number(self, test: str, position: str = "") -> float | None:
         """Return a reading's value as judged, infinite where it is beyond range, or None."""
