@@ -1,0 +1,114 @@
+"""The closeout workbook: what is where, and whether it works."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from estimator.documents import common, wording
+from estimator.documents.closeout_built import (
+    built_table,
+    cable_table,
+    label_table,
+    pathway_table,
+    port_table,
+    spare_ports_table,
+    strand_table,
+)
+from estimator.documents.closeout_records import (
+    aside_table,
+    battery_table,
+    device_table,
+    finding_table,
+    instrument_table,
+    punch_table,
+)
+from estimator.documents.closeout_results import (
+    history_table,
+    results_table,
+    signed_table,
+    system_table,
+    verdict_table,
+)
+from estimator.documents.completion import Completion, completion
+from estimator.documents.description import Block, Column, Document, Fact, Facts, Section, Table
+from estimator.documents.job_words import wording_values
+from estimator.field.job import Job
+from estimator.spec.model import Project
+from estimator.takeoff.takeoff import Takeoff
+
+
+def closeout_book(takeoff: Takeoff, job: Job, shown_date: date | None) -> Document:
+    """Return the workbook that is handed to the owner's facilities people."""
+    project = takeoff.project
+    state = completion(project, job)
+    return common.document(
+        project,
+        shown_date,
+        title="Closeout",
+        subject="Test results and records as built",
+        sections=_sections(takeoff, job, state),
+        cover=common.header_facts(project),
+        state=state.state,
+        state_tone=state.tone,
+        contents=True,
+    )
+
+
+def _sections(takeoff: Takeoff, job: Job, state: Completion) -> tuple[Section, ...]:
+    project = takeoff.project
+    return (
+        _summary(project, job, state),
+        _sheet("Circuits", verdict_table(job), pages=2),
+        _sheet("Results", results_table(project, job), pages=2),
+        _sheet("Punch list", punch_table(job)),
+        _sheet("Findings", finding_table(job)),
+        _sheet("History", history_table(job)),
+        _sheet("Cables as built", cable_table(takeoff, job), pages=2),
+        _sheet("Bid against built", built_table(takeoff, job)),
+        _sheet("Port map", port_table(takeoff, job)),
+        _sheet("Labels", label_table(takeoff, job)),
+        _sheet("Device register", device_table(project)),
+        _sheet("Battery record", battery_table(project, job)),
+        _sheet("Instruments", instrument_table(project, job)),
+        _sheet("Waived and accepted", signed_table(job)),
+        _sheet("Kept aside", aside_table(job)),
+        Section(
+            title="Spares",
+            blocks=(spare_ports_table(takeoff), strand_table(project, job), pathway_table(takeoff)),
+            landscape=True,
+        ),
+    )
+
+
+def _sheet(title: str, table: Table, pages: int = 1) -> Section:
+    return Section(title=title, blocks=(table,), landscape=True, pages_wide=pages)
+
+
+def _summary(project: Project, job: Job, state: Completion) -> Section:
+    blocks: list[Block] = [system_table(job)]
+    if state.missing:
+        blocks.append(missing_table(state))
+    blocks.append(Facts(title="Readings", rows=_collected(job)))
+    blocks += wording.render("readings_status", wording_values(project))
+    return Section(title="Summary", blocks=tuple(blocks), landscape=True)
+
+
+def missing_table(state: Completion) -> Table:
+    """Return everything that keeps the job from being complete."""
+    columns = (Column(key="part", head="Part"), Column(key="what", head="What is missing or open"))
+    rows = [(one.part, one.what) for one in state.missing]
+    return Table(name="missing", title="What is missing", columns=columns, rows=rows, empty="Nothing is missing.")
+
+
+def _collected(job: Job) -> tuple[Fact, ...]:
+    readings = [reading for one in job.result.circuits for reading in one.readings]
+    backed = sum(bool(reading.row.cells.get("evidence", "").strip()) for reading in readings)
+    return (
+        Fact(label="Sheets collected", value=len(job.stored.batches), kind="whole"),
+        Fact(label="Rows read", value=len(job.stored.rows), kind="whole"),
+        Fact(label="Rows kept aside", value=len(job.result.unplaced), kind="whole"),
+        Fact(label="Readings that count", value=len(readings), kind="whole"),
+        Fact(label="Backed by an instrument record", value=backed, kind="whole"),
+        Fact(label="Reported", value=len(readings) - backed, kind="whole"),
+        Fact(label="Open on the punch list", value=len(job.result.open_items), kind="whole"),
+    )

@@ -1,0 +1,241 @@
+"""Closeout tables of what people look up later: devices, batteries, instruments, punch list, rows kept aside."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Final
+
+from estimator.acceptance.battery_rule import BatteryRule, battery_rules, replace_by
+from estimator.documents import common
+from estimator.documents.crew_plan import accuracy_words
+from estimator.documents.description import Cell, Column, Table, Verdict
+from estimator.documents.job_readings import Shown, said, shown_reading
+from estimator.documents.job_words import counted, sentence, source_with_trust, words_of
+from estimator.field.job import Job
+from estimator.field.verdicts import CircuitResult
+from estimator.spec.model import Project, Run
+from estimator.spec.quality import Instrument
+from estimator.takeoff.conductors import LIFE_SAFETY
+
+_OTHER_RULE: Final = "Not under the fire-alarm code: the maker's stated life, and the owner's own tests."
+
+
+def device_table(project: Project) -> Table:
+    """Return the register of devices; addresses and credentials stand only in the restricted copy."""
+    columns = (
+        Column(key="circuit", head="Circuit"),
+        Column(key="device", head="Device"),
+        Column(key="system", head="System"),
+        Column(key="place", head="Place"),
+        Column(key="feed", head="Fed by"),
+        Column(key="setting", head="Setting"),
+        Column(key="serial", head="Serial number"),
+        Column(key="mac", head="MAC"),
+        Column(key="firmware", head="Firmware"),
+    )
+    entries = {one.circuit: one for one in project.closeout.registers}
+    rows: list[tuple[Cell, ...]] = []
+    for run in project.runs:
+        if run.device is None or not run.first or run.device.end == "jack":
+            continue
+        entry = entries.get(run.id)
+        identity = (entry.serial, entry.mac, entry.firmware) if entry else ("", "", "")
+        rows.append((run.id, run.device.name or run.device.id, words_of(run.device.system), _place(run),
+                     run.drop.switch or run.drop.supply or "", run.drop.setting or "", *identity))  # fmt: skip
+    for circuit in project.circuits.values():
+        for stop in circuit.stops:
+            device = project.devices[stop.device]
+            entry = entries.get(stop.id or "")
+            identity = (entry.serial, entry.mac, entry.firmware) if entry else ("", "", "")
+            name = stop.id or f"{circuit.id}, {device.name or device.id}"
+            rows.append((name, device.name or device.id, words_of(device.system), circuit.name or circuit.id,
+                         circuit.feed, stop.setting or "", *identity))  # fmt: skip
+    return Table(
+        name="devices", title="Device register", columns=columns, rows=rows, empty="The job has no device to register.",
+        caption="Addresses, credentials and camera views are not in this copy.",
+    )  # fmt: skip
+
+
+def _place(run: Run) -> str:
+    drop = run.drop
+    at = drop.at or (f"{drop.floor} at {drop.x:g}, {drop.y:g}" if drop.x is not None and drop.y is not None else "")
+    return ", ".join(part for part in (drop.zone, at) if part)
+
+
+def battery_table(project: Project, job: Job) -> Table:
+    """Return the battery record: the set, its dates, its worst readings and when it must be replaced."""
+    columns = (
+        Column(key="circuit", head="Test point"),
+        Column(key="unit", head="Control unit"),
+        Column(key="set", head="Set"),
+        Column(key="code", head="Date code"),
+        Column(key="installed", head="Installed"),
+        Column(key="rest", head="Lowest at rest", kind="number", unit="V"),
+        Column(key="load", head="Lowest under load", kind="number", unit="V"),
+        Column(key="verdict", head="Verdict", kind="verdict"),
+        Column(key="replace", head="Replace by"),
+        Column(key="rule", head="Rule"),
+    )
+    edition = project.codes.fire_alarm
+    rules = battery_rules(edition)
+    rows = [
+        _battery_row(one, project, rules, edition) for one in job.result.circuits if one.criteria.medium == "battery"
+    ]
+    return Table(
+        name="batteries", title="Battery record", columns=columns, rows=rows, empty="No battery is on the list.",
+        caption="Holding a small test load shows that a battery responds, not that its capacity is proven.",
+    )  # fmt: skip
+
+
+def _battery_row(
+    one: CircuitResult, project: Project, rules: tuple[BatteryRule, ...], edition: str
+) -> tuple[Cell, ...]:
+    point = project.test_points[one.criteria.circuit]
+    unit = project.control_units[point.control_unit or ""]
+    battery = unit.battery
+    code = battery.date_code if battery else ""
+    safety = unit.system in LIFE_SAFETY
+    month = replace_by(code, rules) if safety else None
+    what = f"{battery.blocks * battery.strings} x {battery.block_v:g} V {battery.capacity_ah:g} Ah" if battery else ""
+    return (
+        one.id,
+        unit.name or unit.id,
+        what,
+        code,
+        point.installed,
+        _lowest(one, "open_circuit_volts"),
+        _lowest(one, "load_volts"),
+        common.verdict(one.word),
+        month or ("by capacity" if safety else "by its maker"),
+        rule_words(rules, edition) if safety else _OTHER_RULE,
+    )
+
+
+def rule_words(rules: tuple[BatteryRule, ...], edition: str) -> str:
+    """Return in one line what an edition asks of a battery in service."""
+    parts = []
+    for rule in rules:
+        every = f" every {rule.months} months" if rule.months is not None and rule.test != "replace" else ""
+        within = f" within {rule.months} months of manufacture" if rule.test == "replace" else ""
+        below = f", replaced below {rule.replace_at:.0%}" if rule.replace_at is not None else ""
+        parts.append(f"{rule.test}{within}{every}{below}")
+    sources = ", ".join(dict.fromkeys(source_with_trust(rule.source, rule.confidence) for rule in rules))
+    return f"NFPA 72-{edition}: {'; '.join(parts)} ({sources})"
+
+
+def _lowest(one: CircuitResult, test: str) -> float | None:
+    shown: list[Shown] = [shown_reading(reading, "ft") for reading in one.readings if reading.test == test]
+    return min((each.number for each in shown if each.number is not None), default=None)
+
+
+def instrument_table(project: Project, job: Job) -> Table:
+    """Return the instruments with certificates, and what they were used on after their calibration."""
+    columns = (
+        Column(key="id", head="Instrument"),
+        Column(key="kind", head="Kind"),
+        Column(key="serial", head="Serial number"),
+        Column(key="accuracy", head="Stated accuracy"),
+        Column(key="calibrated", head="Calibrated", kind="date"),
+        Column(key="due", head="Due", kind="date"),
+        Column(key="certificate", head="Certificate"),
+        Column(key="rows", head="Rows", kind="whole", total="sum"),
+        Column(key="last", head="Last used", kind="date"),
+        Column(key="state", head="State", kind="verdict"),
+    )
+    known = {name.casefold(): one for one in project.acceptance.instruments for name in (one.id, one.serial) if name}
+    used: dict[str, list[date | None]] = {one.id: [] for one in project.acceptance.instruments}
+    strangers: Counter[str] = Counter()
+    for result in job.result.circuits:
+        for each in result.history:
+            for row in each.rows:
+                named = said(row, "instrument") or "not named"
+                found = known.get(named.casefold())
+                if found is None:
+                    strangers[named] += 1
+                else:
+                    used[found.id].append(each.day)
+    rows = [_instrument_row(one, used[one.id]) for one in project.acceptance.instruments]
+    rows += [
+        (name, "not in the project file", "", "", None, None, "", count, None, Verdict("unknown", "poor"))
+        for name, count in sorted(strangers.items())
+    ]
+    return Table(name="instruments", title="Instruments and certificates", columns=columns, rows=rows, totals=True,
+                 empty="No instrument is named.")  # fmt: skip
+
+
+def _instrument_row(one: Instrument, days: Sequence[date | None]) -> tuple[Cell, ...]:
+    known = [day for day in days if day is not None]
+    due = one.calibration_due
+    late = sum(day > due for day in known) if due is not None else 0
+    word = Verdict("in date", "good") if due is not None else Verdict("no due date", "poor")
+    if late:
+        word = Verdict(f"past due at {counted(late, 'row')}", "bad")
+    return (one.id, one.kind, one.serial, accuracy_words(one), one.calibrated, due, one.certificate, len(days),
+            max(known, default=None), word)  # fmt: skip
+
+
+def punch_table(job: Job) -> Table:
+    """Return the punch list: what is open with its probable cause and where to look, and what was cleared."""
+    columns = (
+        Column(key="circuit", head="Circuit"),
+        Column(key="room", head="Room"),
+        Column(key="state", head="State", kind="verdict"),
+        Column(key="what", head="What is wrong"),
+        Column(key="look", head="Probable cause and where to look"),
+        Column(key="found", head="Found in"),
+        Column(key="cleared", head="Cleared in"),
+    )
+    rows = [
+        (
+            item.circuit,
+            item.room,
+            Verdict("open", "bad") if item.open else Verdict("cleared", "good"),
+            item.what,
+            item.look,
+            item.found,
+            item.cleared,
+        )
+        for item in (*job.result.open_items, *(one for one in job.result.punch if not one.open))
+    ]
+    return Table(name="punch", title="Punch list", columns=columns, rows=rows, empty="Nothing is open.")
+
+
+def finding_table(job: Job) -> Table:
+    """Return what the numbers say beside their verdict, with the evidence for it."""
+    columns = (
+        Column(key="circuit", head="Circuit"),
+        Column(key="kind", head="Kind"),
+        Column(key="text", head="Finding"),
+        Column(key="evidence", head="Evidence"),
+        Column(key="look", head="Where to look"),
+        Column(key="place", head="Place"),
+    )
+    rows = [
+        (one.circuit, sentence(one.kind), one.text, one.evidence, one.look, one.place) for one in job.result.findings
+    ]
+    return Table(name="findings", title="Findings", columns=columns, rows=rows, empty="Nothing is remarkable.")
+
+
+def aside_table(job: Job) -> Table:
+    """Return the rows that were kept and not used, and the files and signatures that don't count."""
+    columns = (
+        Column(key="circuit", head="Circuit as typed"),
+        Column(key="kind", head="Kind"),
+        Column(key="why", head="Why it is not used"),
+        Column(key="place", head="Stands in"),
+        Column(key="key", head="Row"),
+    )
+    rows: list[tuple[Cell, ...]] = [
+        (one.row.circuit, sentence(one.kind), one.why, one.row.place, one.row.key) for one in job.result.unplaced
+    ]
+    rows += _problems(job)
+    return Table(name="aside", title="Kept aside", columns=columns, rows=rows, empty="Every row was used.")
+
+
+def _problems(job: Job) -> Iterable[tuple[Cell, ...]]:
+    for problem in job.result.problems:
+        yield "", "Signature", problem, "", ""
+    for fault in job.stored.faults:
+        yield "", "File", f"{fault.wrong}; {fault.mend}", str(fault.place), ""

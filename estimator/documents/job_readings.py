@@ -1,0 +1,91 @@
+"""Readings as documents show them: value and limits in one unit, with standing and who took them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from estimator.acceptance.columns import sheet
+from estimator.documents.description import Cell
+from estimator.documents.shown import OPEN
+from estimator.field.rows import ReadRow
+from estimator.field.verdicts import CircuitResult, Reading, Try
+
+REPORTED = "reported"
+"""Standing of a reading that somebody typed; nothing more is claimed of it."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shown:
+    """One reading in its shown unit; ``number`` is None for a word, and for a value beyond range."""
+
+    cell: Cell
+    number: float | None
+    unit: str
+    decimals: int
+    low: float | None
+    high: float | None
+    words: str
+
+
+def shown_reading(reading: Reading, lengths_in: str) -> Shown:
+    """Return a reading and its limits in the unit of its criterion, else of its column."""
+    criterion = reading.criterion
+    if criterion is not None:
+        unit, si, decimals = criterion.unit, criterion.si, criterion.decimals
+    else:
+        unit, si, decimals = _column_unit(reading, lengths_in)
+    value = reading.value
+    number = value / si if isinstance(value, float) and math.isfinite(value) else None
+    beyond = isinstance(value, float) and math.isinf(value)
+    return Shown(
+        cell=number if number is not None else OPEN if beyond else value if isinstance(value, str) else reading.text,
+        number=number,
+        unit=unit,
+        decimals=decimals,
+        low=None if criterion is None or criterion.low is None else criterion.low / si,
+        high=None if criterion is None or criterion.high is None else criterion.high / si,
+        words=" or ".join(criterion.accepted) if criterion is not None else "",
+    )
+
+
+def _column_unit(reading: Reading, lengths_in: str) -> tuple[str, float, int]:
+    for column in sheet(reading.row.sheet, lengths_in).readings:
+        if column.test == reading.test and column.position in (reading.position, ""):
+            return column.unit, column.si, column.decimals
+    return "", 1.0, 2
+
+
+def standing(row: ReadRow) -> str:
+    """Return whether a reading is only reported, or which instrument record backs it."""
+    evidence = row.cells.get("evidence", "").strip()
+    return f"backed by {evidence}" if evidence else REPORTED
+
+
+def said(row: ReadRow, key: str) -> str | None:
+    """Return what a row says in a column, or None where it says nothing."""
+    return row.cells.get(key, "").strip() or None
+
+
+def current_try(one: CircuitResult) -> Try | None:
+    """Return the round that makes a circuit's verdict, the latest where several do."""
+    return next((each for each in reversed(one.history) if each.current), None)
+
+
+def measured_m(results: Iterable[CircuitResult]) -> float | None:
+    """Return the length that was read on a circuit, on its first strand with one [m]."""
+    for one in results:
+        reading = one.reading("length")
+        value = None if reading is None else reading.value
+        if isinstance(value, float) and math.isfinite(value) and value > 0:
+            return value
+    return None
+
+
+def by_circuit(results: Iterable[CircuitResult]) -> dict[str, list[CircuitResult]]:
+    """Return the results by circuit: the strands of a fiber stand together."""
+    found: dict[str, list[CircuitResult]] = {}
+    for one in results:
+        found.setdefault(one.criteria.circuit, []).append(one)
+    return found
