@@ -12,6 +12,7 @@ from typing import Final
 
 from estimator.acceptance.columns import FAR_END, PAIRS
 from estimator.acceptance.pairs import pair_name
+from estimator.field.expectation import EXPECTED
 from estimator.field.interpret import Said, faulty_pairs, pair_lengths, sound_lengths
 from estimator.field.patterns import OTHERS
 from estimator.field.readings import set_velocity, velocity_is_wrong, wrong_limit
@@ -27,7 +28,7 @@ from estimator.units.rounding import over, under
 def findings_for(suspect: Suspect, project: Project, footage: Footage) -> tuple[Finding, ...]:
     """Return every finding on a circuit: probable causes first, then remarks."""
     site = Site(project, footage)
-    found = [finding for pattern in (*LINKS, *OTHERS) for finding in pattern(suspect, site)]
+    found = [finding for pattern in (*LINKS, *OTHERS, *EXPECTED) for finding in pattern(suspect, site)]
     return tuple(sorted(found, key=lambda finding: not finding.cause))
 
 
@@ -115,22 +116,6 @@ def high_resistance(suspect: Suspect, site: Site) -> Iterable[Finding]:
         evidence = f"{known[worst]:.2f} ohm against {middle:.2f} ohm of the other pairs ({row.source})"
         yield finding(suspect, "high-resistance termination", f"high-resistance termination on {pair_name(worst)}",
                       evidence, "re-terminate this pair at both ends; look for a nicked conductor")  # fmt: skip
-        return
-    yield from _thin(suspect, site, middle)
-
-
-def _thin(suspect: Suspect, site: Site, ohm: float) -> Iterable[Finding]:
-    expected, tolerance = suspect.criteria.expected_loop_ohm, site.project.rules.loop_tolerance
-    length, planned = suspect.number("length"), suspect.criteria.expected_m
-    if not expected or not planned:
-        return
-    if length is not None and math.isfinite(length) and length > 0:
-        expected = expected * length / planned
-    if over(ohm, expected * (1 + tolerance)):
-        evidence = f"{ohm:.2f} ohm, copper of this length has {expected:.2f} ohm"
-        yield finding(suspect, "thin conductor", "more resistance than its copper has", evidence,
-                      "a smaller gauge or copper-clad aluminum, or corroded terminations at all pairs",
-                      cause=any(one.failed for one in suspect.readings if one.test == "resistance"))  # fmt: skip
 
 
 def wrong_settings(suspect: Suspect, _site: Site) -> Iterable[Finding]:
@@ -159,22 +144,6 @@ def _raw(said: Said) -> str:
     return f"{unit}; {said.row.place}"
 
 
-def length_against_expectation(suspect: Suspect, site: Site) -> Iterable[Finding]:
-    """A measured length that doesn't fit its circuit: the right result of the wrong cable."""
-    rules, expected = site.project.rules, suspect.criteria.expected_m
-    reading = suspect.reading("length")
-    length = suspect.number("length")
-    if expected is None or length is None or not math.isfinite(length) or reading is None:
-        return
-    tolerance = max(rules.length_tolerance * expected, rules.length_tolerance_m)
-    if not over(abs(length - expected), tolerance):
-        return
-    way = "longer" if over(length, expected) else "shorter"
-    evidence = f"measured {site.shown(length)}, expected {site.shown(expected)}, tolerance {site.shown(tolerance)}"
-    yield finding(suspect, "length against expectation", f"{way} than its route", evidence,
-                  "tone the cable out: it may be another circuit's, or run another way", cause=False)  # fmt: skip
-
-
 def power_too_low(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     """A powered device that gets too few volts or watts."""
     volts, watts = suspect.failed("poe", "volts"), suspect.failed("poe", "watts")
@@ -195,5 +164,4 @@ LINKS: Final[tuple[Pattern, ...]] = (
     high_resistance,
     power_too_low,
     wrong_settings,
-    length_against_expectation,
 )

@@ -107,6 +107,8 @@ def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None
     accuracy = None if bench.rules.marginal == "none" else accuracy_of(instrument, typed, value)
     label = criterion.label if criterion else label_of(typed)
     found = None
+    if criterion is None:
+        why = why or "recorded, no criterion of this circuit"
     if not why and criterion is not None and value is not None:
         found = compare(value, criterion, accuracy)
         why = found.why

@@ -51,6 +51,11 @@ class Reading:
         """Return whether it makes its circuit fail."""
         return self.word in (FAIL, MARGINAL_FAIL)
 
+    @property
+    def evidence(self) -> str:
+        """Return the instrument's own record behind it; empty where it was only reported."""
+        return self.row.cells.get("evidence", "").strip()
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Try:
@@ -130,6 +135,11 @@ class CircuitResult:
         if self.word == MARGINAL_PASS:
             return self.accepted is not None
         return self.word in (PASS, WAIVED, NOT_SAMPLED)
+
+    @property
+    def backed(self) -> bool:
+        """Return whether every current reading has an instrument's own record behind it."""
+        return bool(self.readings) and all(reading.evidence for reading in self.readings)
 
     @property
     def causes(self) -> tuple[Finding, ...]:

@@ -149,6 +149,28 @@ def test_all_pairs_resist_more_than_copper(tmp_path: Path) -> None:
     assert texts(found) == ["more resistance than its copper has"]
 
 
+def test_a_loop_that_is_too_low_belongs_to_another_cable(tmp_path: Path) -> None:
+    """50 m of 23 AWG make 6.68 ohm; 15 % and half an ohm for the leads leave 5.18 ohm."""
+    for ohm, said in (("5.18", []), ("5.17", ["less resistance than its copper has"])):
+        assert texts(causes(tmp_path, good("1A-A02", **{f"resistance_{pair}": ohm for pair in LOOPS}))) == said
+
+
+def test_a_channel_may_have_its_cords_on_top(tmp_path: Path) -> None:
+    """50 m and 10 m of cords (ANSI/TIA-568.0), tolerance 5 m: 65.0 m fit and 65.1 m don't."""
+    asked = "\n  cables: [{cable: C6, link: channel}]"
+    assert texts(causes(tmp_path, good("1A-A02", length="65.0"), acceptance=asked)) == []
+    assert texts(causes(tmp_path, good("1A-A02", length="65.1"), acceptance=asked)) == ["longer than its route"]
+
+
+def test_jacket_marks_need_no_velocity(tmp_path: Path) -> None:
+    """A length by the marks alone counts; one that they contradict is a finding."""
+    marks = {"mark_room": "812", "mark_far": "862.4"}
+    alone = judged(tmp_path, row("1A-A02", wire_map="pass", **marks)).by_id["1A-A02"]
+    assert alone.reading("length").value == pytest.approx(50.4)  # type: ignore[union-attr]
+    found = causes(tmp_path, good("1A-A02", length="54.9", mark_room="812", mark_far="860"))
+    assert texts(found) == ["another length than its jacket says"]
+
+
 def test_double_termination(tmp_path: Path) -> None:
     """Two loads on a 75 ohm line show two thirds of the level (matched-source model)."""
     asked = "\n  cables: [{cable: RG6, tests: video_level}]"
