@@ -56,13 +56,13 @@ def rounds(rows: Sequence[Said]) -> list[list[Said]]:
     numbered = all(said.round is not None for said in rows)
     dated = all(said.day is not None for said in rows)
 
-    def place(group: list[Said]) -> tuple[int, date, time, int]:
+    def rank(group: list[Said]) -> tuple[int, date, time, int]:
         number = group[0].round or 0
         day = max((said.day for said in group if said.day), default=date.min)
         clock = max((said.clock for said in group if said.clock and said.day == day), default=time.min)
         return (number if numbered or not dated else 0, day, clock, group[-1].row.order)
 
-    return sorted(tries.values(), key=place)
+    return sorted(tries.values(), key=rank)
 
 
 def latest(rows: Sequence[Said]) -> list[Said]:

@@ -35,6 +35,7 @@ def texts(found: list[Finding]) -> list[str]:
         ("36145278", "crossed", ("12", "36")),
         ("12045678", "open", ("36",)),
         ("ss345678", "short", ("12",)),
+        ("ss045678", "open", ("36",)),
         ("13245678", "fail", ("12", "36")),
     ],
 )
@@ -237,7 +238,7 @@ def test_one_link_under_two_names(tmp_path: Path) -> None:
     result = judged(tmp_path, *rows)
     assert [one.kind for one in result.by_id["1A-A02"].findings] == ["one link under two names"]
     assert "1A-A02" in result.by_id["1A-A10"].findings[0].text
-    few = [row(name, wire_map="pass", length_12="50") for name in ("1A-A02", "1A-A10")]
+    few = [row(name, wire_map="pass", length_12="50", skew="9", length_36="50") for name in ("1A-A02", "1A-A10")]
     assert judged(tmp_path, *few).findings == ()
 
 

@@ -275,3 +275,17 @@ def test_one_block_retested_leaves_the_other(tmp_path: Path) -> None:
     rows = [row("BAT-1", "battery", block=b, load_volts=v, **known) for b, v in (("1", "9.0"), ("2", "12.1"))]
     again = row("BAT-1", "battery", attempt="2", block="1", load_volts="12.0", **known)
     assert judged(tmp_path, *rows, again).by_id["BAT-1"].word == "pass"
+
+
+def test_a_row_that_cannot_be_judged_gives_way_to_one_that_can(tmp_path: Path) -> None:
+    """Nothing orders the two; the one by another limit says nothing about the link."""
+    rows = (good("1A-A02", attempt="", limit="TIA Cat 5e Channel"), good("1A-A02", attempt=""))
+    assert judged(tmp_path, *rows).by_id["1A-A02"].word == "pass"
+
+
+def test_a_correction_replaces_only_what_came_before_it(tmp_path: Path) -> None:
+    """The sheet that is named, received later, is no older version of this one."""
+    right = row("1A-A02", batch="cccc", stated={"corrects": "aaaaaaaaaaaa"}, wire_map="pass", length_12="50")
+    later = row("1A-A02", batch="aaaaaaaaaaaa", wire_map="open", length_12="50")
+    job = judged(tmp_path, right, later)
+    assert (job.by_id["1A-A02"].word, job.unplaced) == ("fail", ())

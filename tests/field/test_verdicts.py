@@ -148,6 +148,13 @@ def test_a_waived_circuit_is_complete(tmp_path: Path) -> None:
     assert (result.word, result.complete) == ("waived", True)
 
 
+def test_a_waiver_covers_what_is_missing_and_no_failure(tmp_path: Path) -> None:
+    """An incomplete circuit is waived; one that fails stays failed."""
+    asked = f"\n  waivers: [{{circuit: 1A-A02, {SIGNED % 'owner'}}}]"
+    assert only(tmp_path, row("1A-A02", wire_map="pass"), acceptance=asked).word == "waived"
+    assert only(tmp_path, row("1A-A02", wire_map="open"), acceptance=asked).word == "fail"
+
+
 @pytest.mark.parametrize("role", ["own_lead", "Own Lead", "own-lead"])
 def test_an_own_lead_signs_nothing_for_the_owner(tmp_path: Path, role: str) -> None:
     """Neither a waiver nor a marginal result."""
@@ -238,6 +245,12 @@ def test_the_punch_list_keeps_what_was_cleared(tmp_path: Path) -> None:
     failing = next(item for item in job.open_items if item.circuit == "1A-A10")
     assert failing.what == "Length: 99.5, fail"
     assert "over length by 0.5 m" in failing.look
+
+
+def test_what_failed_again_is_not_cleared(tmp_path: Path) -> None:
+    """Two failing rounds make one open line."""
+    job = judged(tmp_path, good("1A-A02", wire_map="open"), good("1A-A02", attempt="2", wire_map="short"))
+    assert [item.open for item in job.punch if item.circuit == "1A-A02"] == [True]
 
 
 def test_progress_by_room_and_system(tmp_path: Path) -> None:
