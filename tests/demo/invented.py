@@ -95,7 +95,7 @@ def coax_rows(one: Criteria, random: Random) -> list[Row]:
     return [{**row, "tested_from": "room", "instrument": "DMM-1"} for row in (shorted, picture)]
 
 
-def marks(random: Random, long_ft: float) -> Row:
+def marks(random: Random, long_ft: float) -> dict[str, int]:
     """Return the jacket's footage marks at both ends."""
     start = 40 + round(400 * random.random())
     return {"mark_room": start + round(long_ft), "mark_far": start}
@@ -108,8 +108,8 @@ def loop(one: Criteria, random: Random) -> float:
 
 
 def conductor_rows(one: Criteria, random: Random) -> list[Row]:
-    """Return the rows of a sound alarm or DC circuit: isolated and joined, then complete and loaded."""
-    joined: Row = {
+    """Return a row of a sound alarm or DC circuit; where it was also read complete, no one state holds for it."""
+    row: Row = {
         "stray_volts": round(0.2 * random.random(), 1),
         "open_short": "clear",
         "ground_fault": "clear",
@@ -125,17 +125,18 @@ def conductor_rows(one: Criteria, random: Random) -> list[Row]:
         complete |= {"polarity": "correct"}
     if volts is not None and volts.low is not None:
         complete |= {"line_volts": round(near(random, 22.4, 0.01), 1)}
-    rows = [joined]
     if complete:
-        rows.append({**complete, "far_end": "end-of-line in" if resistor else "device on"})
-    return [{**row, "tested_from": "room", "instrument": "DMM-1"} for row in rows]
+        row |= {**complete, "far_end": None, "note": "loop with the far end joined, the rest with all devices on"}
+    return [{**row, "tested_from": "room", "instrument": "DMM-1"}]
 
 
 def voice_rows(one: Criteria, random: Random) -> list[Row]:
     """Return a row of a sound voice line; a backbone without a feed has no line volts."""
+    jacket = marks(random, near(random, feet(one), 0.02))
     row: Row = {
         "open_short": "clear",
-        **marks(random, near(random, feet(one), 0.02)),
+        **jacket,
+        "length": jacket["mark_room"] - jacket["mark_far"],
         "resistance": round(loop(one, random), 1),
         "tested_from": "room",
         "far_end": "shorted",
@@ -148,14 +149,14 @@ def voice_rows(one: Criteria, random: Random) -> list[Row]:
 
 
 def speaker_rows(one: Criteria, random: Random) -> list[Row]:
-    """Return the rows of a sound speaker line: joined for its loop, then with the speakers on."""
+    """Return a row of a sound speaker line: joined for its loop, then with the speakers on."""
     load = one.criterion("impedance")
     assert load is not None, one.id
     assert load.expected is not None, one.id
-    joined: Row = {"open_short": "clear", "resistance": loop(one, random), "far_end": "shorted"}
     impedance = round(near(random, 0.97 * load.expected, 0.02), 1)
-    speakers: Row = {"impedance": impedance, "polarity": "correct", "far_end": "device on"}
-    return [{**row, "tested_from": "room", "instrument": "DMM-1"} for row in (joined, speakers)]
+    row: Row = {"open_short": "clear", "resistance": loop(one, random), "impedance": impedance}
+    row |= {"polarity": "correct", "note": "loop with the far end joined, impedance with the speakers on"}
+    return [{**row, "tested_from": "room", "instrument": "DMM-1"}]
 
 
 def battery_rows(one: Criteria, random: Random) -> list[Row]:
