@@ -92,10 +92,10 @@ def over_length(suspect: Suspect, site: Site) -> Iterable[Finding]:
         excess = site.shown(length - failed.criterion.high)
         planned = f", expected {site.shown(expected)}" if expected else ""
         look = "a longer route or a coil than planned, another cable, or the velocity of another cable"
-        yield finding(suspect, "over length", f"over length by {excess}", f"{failed.text}{planned}", look)
+        yield finding(suspect, "over length", f"over length by {excess}", f"{failed.shown}{planned}", look)
     slow = [one for one in suspect.readings if one.test in ("delay", "skew") and one.failed]
     if slow and failed is None:
-        named = ", ".join(f"{one.label} {one.text}" for one in slow)
+        named = ", ".join(f"{one.label} {one.shown}" for one in slow)
         yield finding(suspect, "wrong category", "too slow for its length", named,
                       "cable of another category or insulation, or a limit of another link")  # fmt: skip
 
@@ -155,7 +155,7 @@ def power_too_low(suspect: Suspect, _site: Site) -> Iterable[Finding]:
         return
     resist = [one for one in suspect.readings if one.test == "resistance" and one.failed]
     look = "the pair that resists most" if resist else "the switch port's power class and budget, then the cable's loop"
-    yield finding(suspect, "low PoE", f"{bad.label} too low", f"{bad.text}, {bad.criterion.limit}", look)
+    yield finding(suspect, "low PoE", f"{bad.label} too low", f"{bad.shown}, {bad.criterion.limit}", look)
 
 
 LINKS: Final[tuple[Pattern, ...]] = (

@@ -42,6 +42,7 @@ class Typed:
     text: str
     value: float | str | None
     si: float = 1.0
+    unit: str = ""  # as typed, from the column's head
     why: str = ""
     number: float | None = None  # the value, where it is a finite number
     distance: float | None = None  # what a faulty link's length is: the distance to its fault [m]
@@ -155,7 +156,7 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
             signed = abs(value) if column.test in _SIGNED else value
             known = signed if math.isfinite(signed) else None
             typed.append(Typed(test=column.test, position=place, text=bare(text), value=None if why else signed,
-                               si=column.si, why=why, number=known))  # fmt: skip
+                               si=column.si, unit=column.unit, why=why, number=known))  # fmt: skip
         elif why:
             notes.append(f"{column.head}: {why}")
         else:
@@ -226,9 +227,12 @@ def _with_length(typed: list[Typed], numbers: Mapping[str, float], row: ReadRow)
         least = min(sound.values(), key=lambda one: one.number or 0.0)
         return [*others, replace(least, position="")]
     if pair_lengths(typed) or (own and faulty_pairs(typed) != ()):
-        text, distance = (own[0].text, own[0].number) if own else ("", None)
+        text, distance, unit = (own[0].text, own[0].number, own[0].unit) if own else ("", None, "")
         why = "no pair is known to be sound"
-        return [*others, Typed(test="length", position="", text=text, value=None, why=why, distance=distance)]
+        return [
+            *others,
+            Typed(test="length", position="", text=text, value=None, unit=unit, why=why, distance=distance),
+        ]
     if not own and first is not None and second is not None:
         text = f"marks {row.cells.get('mark_room', '')} and {row.cells.get('mark_far', '')}"
         marked = abs(first - second)

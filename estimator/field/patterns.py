@@ -58,7 +58,7 @@ def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
         yield finding(suspect, str(failed.value), str(failed.value), f"between conductors: {failed.text}", look,
                       place=place)  # fmt: skip
     elif suspect.criteria.medium != "balanced_pair" and loop is not None and loop.value == math.inf:
-        yield finding(suspect, "open", "open loop", f"loop resistance {loop.text} with the far end joined",
+        yield finding(suspect, "open", "open loop", f"loop resistance {loop.shown} with the far end joined",
                       "the join at the far end, then every terminal and splice between")  # fmt: skip
     ground = suspect.failed("insulation")
     if ground is not None:
@@ -84,7 +84,7 @@ def end_of_line(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     ohm = suspect.number("end_of_line")
     if failed is None or criterion is None or ohm is None or not criterion.expected:
         return
-    evidence = f"{failed.text} ohm, expected {criterion.expected:.0f} ohm"
+    evidence = f"{failed.shown}, expected {criterion.expected:.0f} ohm"
     share = ohm / criterion.expected
     if math.isinf(ohm) or over(share, 10.0):
         yield finding(suspect, "missing end-of-line", "end-of-line resistor missing, or the line open", evidence,
@@ -131,9 +131,9 @@ def line_volts(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             text, look = "no feed", "an open pair, or the line isn't in service"
         else:
             text, look = "volts out of range", "a set off hook, a leak between the wires, or another line bridged to it"
-        yield finding(suspect, "line volts", text, f"{idle.text} V on hook", look)
+        yield finding(suspect, "line volts", text, f"{idle.shown} on hook", look)
     if last is not None and last.criterion is not None:
-        evidence = f"{last.text} V, {last.criterion.limit}"
+        evidence = f"{last.shown}, {last.criterion.limit}"
         look = "the loop resistance, the load on the circuit, and the supply's own volts"
         yield finding(suspect, "low volts", "too few volts at the last device", evidence, look)
 
@@ -144,7 +144,7 @@ def impedance(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     criterion = suspect.criteria.criterion("impedance")
     if failed is None or criterion is None or ohm is None or not criterion.expected:
         return
-    evidence = f"{failed.text} ohm, expected {criterion.expected:.1f} ohm"
+    evidence = f"{failed.shown}, expected {criterion.expected:.1f} ohm"
     if over(ohm, criterion.expected):
         text, look = (
             "too little load",
@@ -163,11 +163,11 @@ def battery(suspect: Suspect, _site: Site) -> Iterable[Finding]:
         load, rested = suspect.failed("load_volts", row), suspect.failed("open_circuit_volts", row)
         if load is not None:
             at_rest = suspect.reading("open_circuit_volts", row)
-            evidence = f"{load.text} V under load" + (f", {at_rest.text} V at rest" if at_rest else "")
+            evidence = f"{load.shown} under load" + (f", {at_rest.shown} at rest" if at_rest else "")
             look = "replace the whole set; look at its date code and the charger's volts"
             yield finding(suspect, "weak battery", f"block {row} is weak under load", evidence, look)
         elif rested is not None:
-            yield finding(suspect, "discharged battery", f"block {row} isn't charged", f"{rested.text} V at rest",
+            yield finding(suspect, "discharged battery", f"block {row} isn't charged", f"{rested.shown} at rest",
                           "the charger's output and fuse; charge and test again")  # fmt: skip
 
 
@@ -177,7 +177,7 @@ def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     failed = [one for one in losses.values() if one.failed]
     if not failed or suspect.criteria.medium != "fiber":
         return
-    evidence = ", ".join(f"{one.text} dB at {nm} nm" for nm, one in sorted(losses.items()))
+    evidence = ", ".join(f"{one.shown} at {nm} nm" for nm, one in sorted(losses.items()))
     values = [one.value for _, one in sorted(losses.items()) if isinstance(one.value, float)]
     if len(values) > 1 and over(values[-1], values[0]):
         yield finding(suspect, "bend", "bent fiber", evidence, "tight bends and ties, most of all at trays and boxes")

@@ -42,7 +42,7 @@ def _open(one: CircuitResult) -> str:
         return ""
     if one.word == "fail":
         current = [reading for reading in one.readings if reading.failed]
-        return "; ".join(f"{reading.label}: {reading.text}, {reading.word}" for reading in current)
+        return "; ".join(f"{reading.label}: {reading.shown}, {reading.word}" for reading in current)
     if one.word == "incomplete":
         lacking = [reading for reading in one.readings if reading.why and _missing(one, reading.key)]
         whys = dict.fromkeys(f": {reading.why}" for reading in lacking)
@@ -57,7 +57,7 @@ def _missing(one: CircuitResult, key: tuple[str, str]) -> bool:
 
 
 def _failures(each: Try) -> str:
-    return "; ".join(f"{reading.label}: {reading.text}" for reading in each.readings if reading.failed)
+    return "; ".join(f"{reading.label}: {reading.shown}" for reading in each.readings if reading.failed)
 
 
 def _look(one: CircuitResult) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -14,6 +15,7 @@ from estimator.field.rows import ReadRow
 CircuitWord = Literal[
     "pass", "marginal pass", "fail", "incomplete", "not tested", "not reachable", "in service", "not sampled", "waived"
 ]
+_LONGEST: Final = 14
 INCOMPLETE: Final = "incomplete"
 NOT_TESTED: Final = "not tested"
 NOT_SAMPLED: Final = "not sampled"
@@ -40,6 +42,16 @@ class Reading:
     accuracy: float | None
     why: str
     row: ReadRow
+    unit: str = ""  # in which the text was typed
+
+    @property
+    def shown(self) -> str:
+        """Return the reading as typed, with the unit of its column where it is a number."""
+        text = self.text
+        if len(text) > _LONGEST and isinstance(self.value, float) and math.isfinite(self.value) and "." in text:
+            # A workbook keeps every digit of a float: nobody typed the seventeenth.
+            text = f"{float(text):.12g}" if text.replace(".", "", 1).isdecimal() else text
+        return f"{text} {self.unit}" if self.unit and text[-1:].isdigit() else text
 
     @property
     def key(self) -> tuple[str, str]:
