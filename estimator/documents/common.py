@@ -9,6 +9,7 @@ from typing import Any, Final, Literal
 from estimator.calc.formula import Expression
 from estimator.documents.description import Column, Document, Fact, Section, Verdict
 from estimator.spec.model import Project
+from estimator.takeoff.footage import rule_origin
 
 FOOT_M = 0.3048
 
@@ -97,6 +98,16 @@ def area_unit(project: Project) -> tuple[str, float]:
 def diameter_unit(project: Project) -> tuple[str, float]:
     """Return the unit that diameters and widths are shown in, and its size [m]."""
     return ("mm", 1e-3) if project.header.lengths_in == "m" else ("in", INCH_M)
+
+
+def origin(text: str, project: Project) -> str:
+    """Return a text about where something stands, its file named from the project's own folder."""
+    return text if project.folder in ("", ".") else text.replace(f"{project.folder}/", "")
+
+
+def rule_from(project: Project, attribute: str) -> str:
+    """Return in words where a rule's value came from."""
+    return origin(rule_origin(project, attribute), project)
 
 
 def basis_line(project: Project) -> str:

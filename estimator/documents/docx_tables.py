@@ -24,6 +24,8 @@ MOST_ROWS: Final = 100
 """Rows in one Word table: layout time grows faster than the number of rows."""
 
 _KEPT_WHOLE: Final = 8  # a table up to so many rows is not parted by a page
+_KEPT_LINES: Final = 24  # nor one up to so many lines: what is taller than a page would leave its caption behind
+_LINE: Final = 60  # letters that a line of a table's text holds, near enough
 _SOLID: Final = RIGHT_ALIGNED | {"date", "verdict"}
 _SIGN_HEADS: Final = ("Role", "Name", "Signature", "Date")
 _SIGN_SHARES: Final = (0.26, 0.26, 0.32, 0.16)
@@ -113,7 +115,8 @@ def _built(table: Table, texts: Sequence[Sequence[str]], fitted: docx_widths.Fit
     sample = parse(_sample_row(columns, fitted))
     kept = parse(_sample_row(columns, fitted, keep=True))
     # Few rows stay together; of many, the last two do, so that no row stands alone.
-    keep_from = rows.start if len(rows) <= _KEPT_WHOLE else rows.stop - 2
+    whole = len(rows) <= _KEPT_WHOLE and _lines([texts[row] for row in rows]) <= _KEPT_LINES
+    keep_from = rows.start if whole else rows.stop - 2
     verdicts = [place for place, column in enumerate(columns) if column.kind == "verdict"]
     for row in rows:
         made = copy.deepcopy(kept if keep_from <= row < rows.stop - 1 else sample)
@@ -123,6 +126,11 @@ def _built(table: Table, texts: Sequence[Sequence[str]], fitted: docx_widths.Fit
                 _tint(made[place + 1], table.rows[row][fitted.columns[place]])
         built.append(made)
     return built
+
+
+def _lines(rows: Sequence[Sequence[str]]) -> int:
+    """Return about how many lines the rows take."""
+    return sum(max(text.count("\n") + 1 + len(text) // _LINE for text in row) for row in rows)
 
 
 def _frame(style: str, widths: Sequence[int], title: str, *, first: bool = True, last: bool = False) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from estimator.documents.common import diameter_unit, length_unit
+from estimator.documents.common import diameter_unit, length_unit, origin
 from estimator.documents.description import Block, Cell, Column, Paragraph, Section, Table
 from estimator.documents.shown import shown
 from estimator.reference.lookup import table, table_names
@@ -49,8 +49,8 @@ def _rules(project: Project) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for rule in project.rules.basis:
         sure = "" if rule.place else confidence[rule.attribute]
-        origin = str(rule.place) if rule.place else "default"
-        rows.append((rule.key, rule.meaning, rule_text(rule, project), origin, rule.source, sure))
+        stands = origin(str(rule.place), project) if rule.place else "default"
+        rows.append((rule.key, rule.meaning, rule_text(rule, project), stands, rule.source, sure))
     return Table(
         name="rules",
         title="House rules",
@@ -86,7 +86,12 @@ def _editions(project: Project) -> Table:
     for key, name in EDITIONS:
         typed = codes.source.typed(key) is not None
         rows.append(
-            (key.replace("_", " "), name, getattr(codes, key), str(codes.source.at(key)) if typed else "default")
+            (
+                key.replace("_", " "),
+                name,
+                getattr(codes, key),
+                origin(str(codes.source.at(key)), project) if typed else "default",
+            )
         )
     return Table(
         name="editions",

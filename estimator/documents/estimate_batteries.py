@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from typing import Final
 
 from estimator.calc.battery import RECHARGE, TOTAL, need_expression
-from estimator.documents.common import MARGIN_ABOVE, verdict
+from estimator.documents.common import MARGIN_ABOVE, origin, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
+from estimator.spec.model import Project
 from estimator.takeoff.batteries import INSTALLED, SPARE, Batteries, BatterySheet
 from estimator.takeoff.conductors import fact
 from estimator.units.rounding import under
@@ -34,9 +35,9 @@ def batteries_section(batteries: Batteries) -> Section:
     return Section(title="Batteries", blocks=(Paragraph(text), _sheets(batteries)), landscape=True)
 
 
-def loads_section(batteries: Batteries) -> Section:
+def loads_section(batteries: Batteries, project: Project) -> Section:
     """Return every load behind the batteries, with the origin of its currents."""
-    return Section(title="Battery loads", blocks=(_loads(batteries),), landscape=True)
+    return Section(title="Battery loads", blocks=(_loads(batteries, project),), landscape=True)
 
 
 def _amps(key: str, head: str, **more: object) -> Column:
@@ -108,7 +109,7 @@ def _row(one: BatterySheet) -> tuple[Cell, ...]:
     )
 
 
-def _loads(batteries: Batteries) -> Table:
+def _loads(batteries: Batteries, project: Project) -> Table:
     return Table(
         name="loads",
         title="Loads",
@@ -127,7 +128,7 @@ def _loads(batteries: Batteries) -> Table:
         rows=[
             (
                 one.id, load.name, load.where, load.quantity, 0 if load.shed else load.quantity, load.standby.amps,
-                load.alarm.amps, load.standby.origin, load.alarm.origin,
+                load.alarm.amps, origin(load.standby.origin, project), origin(load.alarm.origin, project),
             )
             for one in batteries.sheets
             for load in one.loads

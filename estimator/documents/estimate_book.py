@@ -35,7 +35,7 @@ def estimate_book(takeoff: Takeoff, shown_date: date | None) -> Document:
         state=warned,
         state_tone="poor" if alerts else "good",
         contents=True,
-        sections=(summary_section(takeoff, alerts), warnings_section(alerts), *_sheets(takeoff)),
+        sections=(summary_section(takeoff, alerts), warnings_section(alerts, takeoff.project), *_sheets(takeoff)),
     )
 
 
@@ -53,9 +53,9 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield poe_devices_section(takeoff.power.poe, project)
     yield dc_section(takeoff.power.dc, project)
     yield dc_devices_section(takeoff.power.dc, project)
-    yield dc_supplies_section(takeoff.power.dc)
+    yield dc_supplies_section(takeoff.power.dc, project)
     yield batteries_section(takeoff.power.batteries)
-    yield loads_section(takeoff.power.batteries)
+    yield loads_section(takeoff.power.batteries, project)
     yield speakers_section(takeoff.power.speakers, project)
     yield speaker_places_section(takeoff.power.speakers, project)
     yield fiber_section(takeoff.power.fiber, project)

@@ -8,7 +8,7 @@ from typing import Final
 from estimator.calc.cutting import FOOTAGE_BOXES, ORDERED_LENGTH
 from estimator.calc.formula import Expression
 from estimator.calc.routing import EXPECTED_LENGTH
-from estimator.documents.common import MARGIN, in_length, length_column, length_unit, verdict
+from estimator.documents.common import MARGIN, in_length, length_column, length_unit, rule_from, verdict
 from estimator.documents.description import (
     Cell,
     Column,
@@ -31,7 +31,6 @@ from estimator.takeoff.footage import (
     TYPED_LENGTH,
     Length,
     limited,
-    rule_origin,
 )
 from estimator.takeoff.orders import CUT_METHOD, ORDER_RULES, TOTAL, CableOrder
 from estimator.takeoff.takeoff import Takeoff
@@ -64,7 +63,7 @@ def drops_section(takeoff: Takeoff) -> Section:
     limit = project.rules.ruled("design_limit_m")
     text = (
         "Expected length is the permanent link without cords and without waste, unrounded: the sum of the parts in "
-        f"its row. The design limit of copper links is {rule_origin(project, 'design_limit_m')}. A backbone cable "
+        f"its row. The design limit of copper links is {rule_from(project, 'design_limit_m')}. A backbone cable "
         "has its legs and slack at both rooms in the same columns; a circuit of several devices sums the distances "
         "on the sheet Circuits and adds a typed return."
     )
@@ -186,7 +185,7 @@ def order_section(takeoff: Takeoff) -> Section:
     text = (
         "Two ways to count: the cut plan takes every run as one unspliced piece from a box, the footage takes the "
         f"total with waste over the put-up. Ordered by: {str(rule.value).replace('_', ' ')} "
-        f"({rule_origin(project, 'order_by')})."
+        f"({rule_from(project, 'order_by')})."
     )
     cut_to = Fact(
         label="Pieces are cut up to a whole",
@@ -195,14 +194,14 @@ def order_section(takeoff: Takeoff) -> Section:
         kind="number",
         name="cut_to",
         si=si,
-        note=rule_origin(project, "cut_to_m"),
+        note=rule_from(project, "cut_to_m"),
     )
     blocks = (Paragraph(text), Facts(title="", rows=(cut_to,)), _orders(takeoff), Paragraph(_method(takeoff), "note"))
     return Section(title="Cable order", blocks=blocks, landscape=True)
 
 
 def _method(takeoff: Takeoff) -> str:
-    waste = rule_origin(takeoff.project, "waste")
+    waste = rule_from(takeoff.project, "waste")
     return f"Cut plan: {CUT_METHOD.removeprefix('cut plan: ')}. Waste, where a cable types none: {waste}."
 
 

@@ -14,6 +14,8 @@ from estimator.documents.common import (
     MARGIN_ABOVE,
     in_length,
     length_column,
+    origin,
+    rule_from,
     verdict,
 )
 from estimator.documents.description import (
@@ -31,7 +33,6 @@ from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad
 from estimator.takeoff.dc_figures import WITH_RESISTOR, inrush_v, opened_v
 from estimator.takeoff.dc_lines import NAC, DcLine
-from estimator.takeoff.footage import rule_origin
 from estimator.takeoff.takeoff import Takeoff
 from estimator.units.rounding import over
 
@@ -148,8 +149,8 @@ def dc_section(dc: DcCircuits, project: Project) -> Section:
     text = (
         "Volts at each device are worked out as a ladder, the current of every device drawn at its own place; the "
         "result with all current at the far end and its percent stand beside it. A notification circuit is judged by "
-        f"{rules.nac_decides.replace('_', ' ')} ({rule_origin(project, 'nac_decides')}), a DC branch by each "
-        f"device's least volts and the percent limit ({rule_origin(project, 'dc_drop')})."
+        f"{rules.nac_decides.replace('_', ' ')} ({rule_from(project, 'nac_decides')}), a DC branch by each "
+        f"device's least volts and the percent limit ({rule_from(project, 'dc_drop')})."
     )
     return Section(title="DC and notification", blocks=(Paragraph(text), _lines(dc, project)), landscape=True)
 
@@ -159,9 +160,9 @@ def dc_devices_section(dc: DcCircuits, project: Project) -> Section:
     return Section(title="DC devices", blocks=(_places(dc, project),), landscape=True)
 
 
-def dc_supplies_section(dc: DcCircuits) -> Section:
+def dc_supplies_section(dc: DcCircuits, project: Project) -> Section:
     """Return the rated supplies with everything on, and what each feeds."""
-    return Section(title="DC supplies", blocks=(_supplies(dc), _loads(dc)), landscape=True)
+    return Section(title="DC supplies", blocks=(_supplies(dc, project), _loads(dc)), landscape=True)
 
 
 def _lines(dc: DcCircuits, project: Project) -> Table:
@@ -222,8 +223,8 @@ def _places(dc: DcCircuits, project: Project) -> Table:
             rows.append(
                 (
                     line.id, place.name, place.device.id, place.quantity, in_length(place.distance_m, project),
-                    place.each.amps, place.each_w or None, volts, place.minimum_v, left, surge, place.each.origin,
-                    place.minimum_origin,
+                    place.each.amps, place.each_w or None, volts, place.minimum_v, left, surge,
+                    origin(place.each.origin, project), origin(place.minimum_origin, project),
                 )
             )  # fmt: skip
     return Table(
@@ -249,14 +250,22 @@ def _places(dc: DcCircuits, project: Project) -> Table:
     )
 
 
-def _supplies(dc: DcCircuits) -> Table:
+def _supplies(dc: DcCircuits, project: Project) -> Table:
     left: Mapping[str, Ref] = {"limit": Same("rating_a"), "value": Same("total_a")}
 
     def row(one: SupplyLoad) -> tuple[Cell, ...]:
         rating = one.rating.value
         assert not isinstance(rating, tuple)
         word = "over rating" if over(one.total_a, rating) else "within"
-        return one.id, one.total_a, rating, rating - one.total_a, verdict(word), one.surge_a, one.rating.origin
+        return (
+            one.id,
+            one.total_a,
+            rating,
+            rating - one.total_a,
+            verdict(word),
+            one.surge_a,
+            origin(one.rating.origin, project),
+        )
 
     return Table(
         name="dc_supplies",

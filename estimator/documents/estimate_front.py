@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from estimator.calc.formula import Expression
-from estimator.documents.common import length_column
+from estimator.documents.common import length_column, origin
 from estimator.documents.description import (
     At,
     Block,
@@ -22,6 +22,7 @@ from estimator.documents.description import (
     Table,
     Whole,
 )
+from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.takeoff import Takeoff
 
@@ -131,7 +132,7 @@ def _orders(takeoff: Takeoff) -> Table:
     )
 
 
-def warnings_section(alerts: Sequence[Alert]) -> Section:
+def warnings_section(alerts: Sequence[Alert], project: Project) -> Section:
     """Return every warning with its number, its limit, who sets it and where it was typed."""
     table = Table(
         name="warnings",
@@ -147,7 +148,16 @@ def warnings_section(alerts: Sequence[Alert]) -> Section:
             Column(key="place", head="Typed at"),
         ),
         rows=[
-            (one.kind, one.subject, one.text, one.value, one.limit, one.source, one.advice, str(one.place))
+            (
+                one.kind,
+                one.subject,
+                one.text,
+                one.value,
+                one.limit,
+                origin(one.source, project),
+                one.advice,
+                origin(str(one.place), project),
+            )
             for one in alerts
         ],
         empty="Nothing worries.",

@@ -7,7 +7,7 @@ from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.poe import BUDGET, CABLE_LOSS, CURRENT, DEVICE_VOLTS, SOURCE_WATTS
-from estimator.documents.common import MARGIN, MARGIN_ABOVE, in_length, length_column, verdict
+from estimator.documents.common import MARGIN, MARGIN_ABOVE, in_length, length_column, rule_from, verdict
 from estimator.documents.description import (
     Cell,
     Column,
@@ -24,7 +24,6 @@ from estimator.documents.description import (
 from estimator.documents.estimate_circuits import resistance_unit
 from estimator.reference.lookup import table
 from estimator.spec.model import Project
-from estimator.takeoff.footage import rule_origin
 from estimator.takeoff.poe import (
     COMPUTED_DRAW,
     HEAT,
@@ -59,9 +58,9 @@ def poe_section(poe: PoE, project: Project) -> Section:
     """Return the ports and the budget of every switch."""
     by = "the classes of its devices" if project.rules.poe_budget_by == "class" else "the draw of its devices"
     text = (
-        f"Volts hold for the expected length with cords ({rule_origin(project, 'poe_cords_m')}) and warm conductors. "
-        f"A switch's budget is judged by {by} ({rule_origin(project, 'poe_budget_by')}), after a reserve "
-        f"({rule_origin(project, 'poe_reserve')})."
+        f"Volts hold for the expected length with cords ({rule_from(project, 'poe_cords_m')}) and warm conductors. "
+        f"A switch's budget is judged by {by} ({rule_from(project, 'poe_budget_by')}), after a reserve "
+        f"({rule_from(project, 'poe_reserve')})."
     )
     row = table("ups_facts").find(name="btu_per_h_per_w")
     heat = Fact(

@@ -9,13 +9,12 @@ from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.fiber import COMPONENT_LIMIT, COUNTED_PAIRS
 from estimator.calc.formula import Expression
 from estimator.calc.speaker_line import AMPLIFIER_SHARE, END_LOSS, LOAD, LOSS, TAP_OHM
-from estimator.documents.common import MARGIN, in_length, length_column, verdict
+from estimator.documents.common import MARGIN, in_length, length_column, rule_from, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.estimate_circuits import resistance_unit
 from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.fiber_links import COMPONENTS_ALONE, TIGHTER, FiberLink, FiberLinks, Wave
-from estimator.takeoff.footage import rule_origin
 from estimator.takeoff.speakers import PARALLEL, SERIES, SpeakerNetwork, Speakers, wire_m
 
 _TAPS: Final[Mapping[str, Ref]] = {
@@ -49,7 +48,7 @@ def speakers_section(speakers: Speakers, project: Project) -> Section:
     text = (
         "The amplifier holds its line volts; each loudspeaker is a fixed impedance at its place. The loss with the "
         f"whole load at the end stands beside the worst one. Limit of the loss: "
-        f"{rule_origin(project, 'speaker_loss_db')}."
+        f"{rule_from(project, 'speaker_loss_db')}."
     )
     blocks = (Paragraph(text), _amplifiers(speakers), _lines(speakers, project), _networks(speakers, project))
     return Section(title="Speakers", blocks=blocks, landscape=True)

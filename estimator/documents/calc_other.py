@@ -1,0 +1,132 @@
+"""Calculation sheets of what needs one line each: wire loops, devices at a supply, speaker lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from estimator.documents.common import in_length, length_column, rule_from, verdict
+from estimator.documents.description import Cell, Column, Paragraph, Section, Table
+from estimator.documents.estimate_circuits import resistance_unit
+from estimator.documents.job_words import words_of
+from estimator.spec.model import Project
+from estimator.takeoff.dc_circuits import DcCircuits
+from estimator.takeoff.dc_figures import WITH_RESISTOR
+from estimator.takeoff.dc_lines import DcLine
+from estimator.takeoff.speakers import SpeakerLine, Speakers
+
+
+def loops_section(dc: DcCircuits, project: Project) -> Iterator[Section]:
+    """Yield the wire of every fire-alarm circuit, as a meter reads it from the source."""
+    if not dc.loops:
+        return
+    unit, si = resistance_unit(project)
+    rows: list[tuple[Cell, ...]] = []
+    for one in dc.loops:
+        resistor = one.circuit.end_of_line_ohm
+        both = None if resistor is None else WITH_RESISTOR(wire_ohm=one.wire_ohm, end_of_line_ohm=resistor)
+        cable = one.length.cable
+        rows.append(
+            (
+                one.id, words_of(one.circuit.kind), one.circuit.circuit_class, f"{cable.awg} AWG {cable.stranding}",
+                in_length(one.length.expected_m, project), one.conductor.ohm_per_m / si, one.wire_ohm,
+                one.circuit.loop_max_ohm, both,
+            )
+        )  # fmt: skip
+    table = Table(
+        name="loops",
+        title="Wire there and back",
+        columns=(
+            Column(key="circuit", head="Circuit"),
+            Column(key="kind", head="Kind"),
+            Column(key="class", head="Class"),
+            Column(key="cable", head="Cable"),
+            length_column(project, "length", "Length"),
+            Column(key="ohm_per_m", head="Conductor", kind="number", unit=unit, decimals=3),
+            Column(key="wire", head="Wire", kind="number", unit="ohm"),
+            Column(key="most", head="Most", kind="number", unit="ohm"),
+            Column(key="both", head="With resistor", kind="number", unit="ohm", decimals=1),
+        ),
+        rows=rows,
+    )
+    yield Section(title="Wire of fire-alarm circuits", blocks=(table,), new_page=True)
+
+
+def fed_section(dc: DcCircuits) -> Iterator[Section]:
+    """Yield the devices on cables of their own, one line a supply: how many, and the worst of them."""
+    by_supply: dict[str, list[DcLine]] = {}
+    for line in dc.lines:
+        run = line.basis.length.run
+        if run is not None:
+            by_supply.setdefault(run.drop.supply or "", []).append(line)
+    if not by_supply:
+        return
+    rows: list[tuple[Cell, ...]] = []
+    for supply, lines in by_supply.items():
+        worst = min(lines, key=_margin)
+        words = [line.word for line in lines if line.word != "works"]
+        word = words[0] if words else "works"
+        rows.append(
+            (
+                supply, len(lines), worst.id, worst.worst_place.name, worst.worst_v, worst.worst_place.minimum_v,
+                len(words), verdict(word),
+            )
+        )  # fmt: skip
+    table = Table(
+        name="fed",
+        title="Worst device at each supply",
+        columns=(
+            Column(key="supply", head="Supply"),
+            Column(key="count", head="Devices", kind="whole"),
+            Column(key="worst", head="Worst"),
+            Column(key="type", head="Type"),
+            Column(key="volts", head="Volts there", kind="number", unit="V"),
+            Column(key="least", head="Its least", kind="number", unit="V", decimals=1),
+            Column(key="wrong", head="That don't work", kind="whole"),
+            Column(key="word", head="They", kind="verdict"),
+        ),
+        rows=rows,
+    )
+    text = "Every device is worked out; all of them stand in the estimate workbook, sheet DC and notification."
+    yield Section(title="Devices on cables of their own", blocks=(Paragraph(text), table))
+
+
+def _margin(line: DcLine) -> float:
+    return float("-inf") if line.worst_v is None else line.worst_v - line.worst_place.minimum_v
+
+
+def speakers_section(speakers: Speakers, project: Project) -> Iterator[Section]:
+    """Yield constant-voltage lines, each with the worst of its loudspeakers."""
+    if not speakers.lines:
+        return
+    limit = project.rules.speaker_loss_db
+
+    def row(one: SpeakerLine) -> tuple[Cell, ...]:
+        worst = one.worst_level
+        cable = one.length.cable
+        return (
+            one.id, one.circuit.feed, f"{cable.awg} AWG {cable.stranding}", one.load_w, one.spots[one.worst].name,
+            worst.volts, worst.loss_db, one.end_loss_db, limit, limit - worst.loss_db,
+        )  # fmt: skip
+
+    table = Table(
+        name="speaker_lines",
+        title="Loss at the worst loudspeaker",
+        columns=(
+            Column(key="line", head="Line"),
+            Column(key="amplifier", head="Amplifier"),
+            Column(key="cable", head="Cable"),
+            Column(key="load", head="Taps", kind="number", unit="W", decimals=1),
+            Column(key="worst", head="Worst"),
+            Column(key="volts", head="Volts there", kind="number", unit="V"),
+            Column(key="loss", head="Loss there", kind="number", unit="dB", decimals=3),
+            Column(key="end", head="All at the end", kind="number", unit="dB", decimals=3),
+            Column(key="limit", head="Limit", kind="number", unit="dB"),
+            Column(key="margin", head="Margin", kind="number", unit="dB", decimals=3),
+        ),
+        rows=[row(one) for one in speakers.lines],
+    )
+    text = (
+        "The amplifier holds its line volts and each loudspeaker is a fixed impedance at its place. "
+        f"The limit is {rule_from(project, 'speaker_loss_db')}."
+    )
+    yield Section(title="Speaker lines", blocks=(Paragraph(text), table))
