@@ -69,7 +69,4 @@ def _of_lengths(basis: Basis) -> Iterable[Criteria]:
 def _of_points(basis: Basis) -> Iterable[Criteria]:
     for point in basis.project.test_points.values():
         unit = basis.project.control_units.get(point.control_unit or "")
-        if point.kind != "battery":
-            yield bonding_criteria(basis, point)
-        elif unit is not None:
-            yield battery_criteria(basis, point, unit)
+        yield battery_criteria(basis, point, unit) if point.kind == "battery" else bonding_criteria(basis, point)

@@ -75,21 +75,27 @@ def _line_impedance(basis: Basis, circuit: Circuit, tests: frozenset[str]) -> It
     )  # fmt: skip
 
 
-def battery_criteria(basis: Basis, point: TestPoint, unit: ControlUnit) -> Criteria:
-    """Return what each block of a battery set must show, at rest and under the stated load."""
-    battery = unit.battery
+def battery_criteria(basis: Basis, point: TestPoint, unit: ControlUnit | None) -> Criteria:
+    """Return what each block of a battery set must show, at rest and under the stated load.
+
+    Without a control unit the point is one block of unknown volts: only typed limits judge it.
+    """
+    battery = unit.battery if unit else None
     count = battery.blocks * battery.strings if battery else 1
-    block_v = battery.block_v if battery else unit.nominal_v
+    block_v = battery.block_v if battery else (unit.nominal_v if unit else None)
     rows = tuple(str(number) for number in range(1, count + 1))
     tests = frozenset(("open_circuit_volts", "load_volts"))
     found = tuple(c for row in rows for c in _block(basis, point, block_v, row, tests))
     return Criteria(
-        id=point.id, circuit=point.id, rows=rows, medium="battery", system=unit.system, room=unit.room,
-        far_end=unit.name or unit.id, life_safety=unit.system in LIFE_SAFETY, expected_volts=block_v, criteria=found,
+        id=point.id, circuit=point.id, rows=rows, medium="battery", system=unit.system if unit else "power",
+        room=unit.room if unit else "", far_end=(unit.name or unit.id) if unit else point.note,
+        life_safety=unit is not None and unit.system in LIFE_SAFETY, expected_volts=block_v, criteria=found,
     )  # fmt: skip
 
 
-def _block(basis: Basis, point: TestPoint, block_v: float, row: str, tests: frozenset[str]) -> Iterable[Criterion]:
+def _block(
+    basis: Basis, point: TestPoint, block_v: float | None, row: str, tests: frozenset[str]
+) -> Iterable[Criterion]:
     acceptance = basis.project.acceptance
     typed = acceptance.battery_open_v
     charts = table("battery_open_circuit")
@@ -99,14 +105,16 @@ def _block(basis: Basis, point: TestPoint, block_v: float, row: str, tests: froz
         source=f"acceptance, {acceptance.source.at('battery_open_volts')}" if typed else f"recorded; {charts.source}",
     )  # fmt: skip
     ended = table("battery_voltages").find(state="end_of_discharge")
-    cells = table("battery_facts").find(name="cells_in_12_v").number("value") * block_v / _TWELVE_V
-    load = acceptance.battery_end_v
+    load, tabled = acceptance.battery_end_v, None
+    if block_v is not None:
+        cells = table("battery_facts").find(name="cells_in_12_v").number("value") * block_v / _TWELVE_V
+        tabled = ended.number("low_v") * cells
     under = f" under {point.load_a:g} A" if point.load_a is not None else " under load"
     yield Criterion(
         test="load_volts", position=row, label=f"Volts{under}, block {row}", unit="V", decimals=2,
-        low=load if load is not None else ended.number("low_v") * cells,
-        required="load_volts" in tests and point.load_a is not None, confidence="" if load else ended.confidence,
-        source=f"acceptance, {acceptance.source.at('battery_load_volts')}" if load else ended.source,
+        low=tabled if load is None else load, required="load_volts" in tests and point.load_a is not None,
+        confidence=ended.confidence if load is None else "",
+        source=ended.source if load is None else f"acceptance, {acceptance.source.at('battery_load_volts')}",
     )  # fmt: skip
 
 

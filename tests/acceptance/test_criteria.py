@@ -158,6 +158,22 @@ def test_battery_blocks_are_positions(by_id: dict[str, Criteria]) -> None:
     assert "under 3 A" in criterion(battery, "load_volts", "1").label
 
 
+def test_a_battery_without_a_control_unit_is_listed_too(tmp_path: Path) -> None:
+    """A test point is never left out; without volts of its set only typed limits judge it."""
+    job(tmp_path)
+    path = tmp_path / "clinic.yaml"
+    path.write_text(path.read_text().replace("test_points:", "test_points:\n  - {id: BAT-9, kind: battery, load: 1 A}"))
+    from estimator.acceptance.criteria import criteria_for
+    from estimator.spec.faults import Faults
+    from estimator.spec.load import load
+    from estimator.takeoff.footage import measure
+
+    project = load(path).project
+    assert project is not None
+    found = {one.id: one for one in criteria_for(project, measure(project, Faults()))}["BAT-9"]
+    assert criterion(found, "load_volts", "1").limit == "recorded"
+
+
 def test_limits_read_as_sentences(by_id: dict[str, Criteria]) -> None:
     """Limits for people are in the unit of the sheet."""
     assert criterion(by_id["1A-A02"], "length").limit == "at most 99.0 m"
