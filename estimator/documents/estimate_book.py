@@ -10,8 +10,9 @@ from estimator.documents.description import Document, Section
 from estimator.documents.estimate_basis import basis_section, reference_section, typical_section
 from estimator.documents.estimate_batteries import batteries_section, loads_section
 from estimator.documents.estimate_cable import drops_section, order_section
-from estimator.documents.estimate_circuits import circuits_section, dc_devices_section, dc_section, dc_supplies_section
+from estimator.documents.estimate_circuits import circuits_section
 from estimator.documents.estimate_cuts import boxes_section, cuts_section
+from estimator.documents.estimate_dc import dc_devices_section, dc_section, dc_supplies_section
 from estimator.documents.estimate_front import summary_section, warnings_section
 from estimator.documents.estimate_money import crew_section, labor_section, lines_section, materials_section
 from estimator.documents.estimate_paths import laid_section, paths_section, ports_section
