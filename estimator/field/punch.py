@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from estimator.field.verdicts import CircuitResult, PunchItem, Try, Unplaced
+from estimator.field.verdicts import CircuitResult, PunchItem, Reading, Try, Unplaced
 
 _LISTED: Final = ("unknown circuit", "other sheet", "unknown position")
 
@@ -41,8 +41,8 @@ def _open(one: CircuitResult) -> str:
     if one.complete:
         return ""
     if one.word == "fail":
-        current = [reading for reading in one.readings if reading.failed]
-        return "; ".join(f"{reading.label}: {reading.shown}, {reading.word}" for reading in current)
+        current = sorted((reading for reading in one.readings if reading.failed), key=_telling)
+        return "; ".join(_failed(reading) for reading in current)
     if one.word == "incomplete":
         lacking = [reading for reading in one.readings if reading.why and _missing(one, reading.key)]
         whys = dict.fromkeys(f": {reading.why}" for reading in lacking)
@@ -50,6 +50,20 @@ def _open(one: CircuitResult) -> str:
     if one.word == "marginal pass":
         return f"marginal, to be accepted or mended: {one.why}"
     return f"{one.word}: {one.why}" if one.why else one.word
+
+
+_TELLING: Final = ("wire_map", "length")
+"""Tests that tell most about what is wrong, read first."""
+
+
+def _telling(reading: Reading) -> int:
+    return _TELLING.index(reading.test) if reading.test in _TELLING else len(_TELLING)
+
+
+def _failed(reading: Reading) -> str:
+    criterion = reading.criterion
+    limit = f" ({criterion.limit})" if criterion and criterion.judges and not criterion.accepted else ""
+    return f"{reading.label}: {reading.shown}, {reading.word}{limit}"
 
 
 def _missing(one: CircuitResult, key: tuple[str, str]) -> bool:
@@ -63,7 +77,7 @@ def _failures(each: Try) -> str:
 def _look(one: CircuitResult) -> str:
     causes = one.causes
     if causes:
-        return "; ".join(" ".join(filter(None, (f"{each.text}:", each.look, each.place))) for each in causes)
+        return "; ".join(f"{each.text}: {', '.join(filter(None, (each.place, each.look)))}" for each in causes)
     return "test again" if one.word == "incomplete" else ""
 
 

@@ -243,7 +243,7 @@ def test_the_punch_list_keeps_what_was_cleared(tmp_path: Path) -> None:
     cleared = [item for item in job.punch if item.circuit == "1A-A02"]
     assert [(item.what, item.cleared) for item in cleared] == [("Wire map, T568B at both ends: open", "round 2")]
     failing = next(item for item in job.open_items if item.circuit == "1A-A10")
-    assert failing.what == "Length: 99.5 m, fail"
+    assert failing.what == "Length: 99.5 m, fail (at most 99.0 m)"
     assert "over length by 0.5 m" in failing.look
 
 
