@@ -6,6 +6,7 @@ read and the judging all go by it. Strands and battery blocks have rows of their
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
@@ -29,6 +30,23 @@ BEYOND: Final = ("OL", "O.L", "0L", "OPEN", "OVERLOAD", "OVER", "INF", "INFINITE
 
 ROOM_END, FAR_END = "room", "far end"
 """The two ends that a circuit can be tested from."""
+
+
+WORD_LISTS: Final = "Lists"
+"""Hidden worksheet of a field sheet's workbook that holds the words its cells accept."""
+
+_GUIDING: Final = re.compile(
+    r"expected \w+|readings needed|(limit|nvp|reference) to set|adapter to fit|.+, (at least|at most|good if)"
+)
+
+
+def guides(head: str) -> bool:
+    """Return whether a head stands over what a sheet prints to guide the crew; nothing is read from there.
+
+    >>> guides("Length, at most [ft]"), guides("Expected loop [ohm]"), guides("Length [ft]")
+    (True, True, False)
+    """
+    return _GUIDING.fullmatch(head.partition("[")[0].strip().casefold()) is not None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -270,3 +288,9 @@ def sheet(medium: str, lengths_in: str = "ft") -> Sheet:
 def sheets(lengths_in: str = "ft") -> tuple[Sheet, ...]:
     """Return every field sheet, lengths in ``ft`` or ``m``."""
     return tuple(sheet(medium, lengths_in) for medium in MEDIA)
+
+
+@cache
+def listed_words() -> frozenset[str]:
+    """Return every word that a field sheet's cells are chosen from."""
+    return frozenset((BEYOND[0], *(word for one in sheets() for column in one.columns for word in column.words)))

@@ -93,15 +93,15 @@ def _battery_row(
     one: CircuitResult, project: Project, rules: tuple[BatteryRule, ...], edition: str
 ) -> tuple[Cell, ...]:
     point = project.test_points[one.criteria.circuit]
-    unit = project.control_units[point.control_unit or ""]
-    battery = unit.battery
+    unit = project.control_units.get(point.control_unit or "")
+    battery = unit.battery if unit else None
     code = battery.date_code if battery else ""
-    safety = unit.system in LIFE_SAFETY
+    safety = unit is not None and unit.system in LIFE_SAFETY
     month = replace_by(code, rules) if safety else None
     what = f"{battery.blocks * battery.strings} x {battery.block_v:g} V {battery.capacity_ah:g} Ah" if battery else ""
     return (
         one.id,
-        unit.name or unit.id,
+        (unit.name or unit.id) if unit else one.criteria.far_end,
         what,
         code,
         point.installed,

@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from estimator.acceptance.columns import sheet
+from estimator.acceptance.columns import WORD_LISTS, listed_words, sheet
 from estimator.field.intake_csv import read_csv
 from estimator.field.intake_grid import MOST_BYTES, Line, Span, Tab, UnreadableError, clean_name, column_letters
 from estimator.field.intake_head import Head, about_columns, find_head, match_count, plain
@@ -106,12 +106,18 @@ def read_data(name: str, data: bytes) -> Intake:
             try:
                 sheets.append(_take(tab))
             except UnreadableError as wrong:
-                aside.append(_aside(file, wrong))
+                if not _only_word_lists(tab):
+                    aside.append(_aside(file, wrong))
     except UnreadableError as wrong:
         # A damaged sheet takes the whole file with it: half a file would look like a whole one.
         return _refused(file, data, wrong)
     return Intake(file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=tuple(sheets),
                   aside=tuple(aside))  # fmt: skip
+
+
+def _only_word_lists(tab: Tab) -> bool:
+    """Return whether a sheet is the hidden one of the field sheet that was sent, and nothing was written on it."""
+    return tab.name == WORD_LISTS and all(text in listed_words() for line in tab.lines for text in line.texts.values())
 
 
 def _refused(file: str, data: bytes, wrong: UnreadableError) -> Intake:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-from estimator.acceptance.columns import MEDIA, Column, sheet
+from estimator.acceptance.columns import MEDIA, Column, guides, sheet
 from estimator.field.intake_csv import HEAD_WITHIN
 from estimator.field.intake_grid import Line, Tab, UnreadableError, column_letters
 from estimator.spec.faults import nearest
@@ -162,6 +162,8 @@ def about_columns(head: Head) -> Iterable[str]:
     form = sheet(head.medium)
     titles = [column.title for column in form.columns]
     for column, text in head.unknown.items():
+        if guides(text):
+            continue
         close = nearest(text, titles)
         hint = f"; nearest is {close!r}" if close else ""
         yield f"column {column_letters(column)}: head {text[:60]!r} is not known, its cells are not judged{hint}"

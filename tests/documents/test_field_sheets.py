@@ -214,6 +214,8 @@ def test_sheets_are_read_back_as_they_were_sent() -> None:
     media = {one.medium for one in circuits()}
     assert {taken.medium for taken in intake.sheets} == media
     assert [taken.rows for taken in intake.sheets] == [()] * len(media)
+    assert not [note for taken in intake.sheets for note in taken.notes]
+    assert not intake.aside
     counts = {taken.medium: taken.untouched for taken in intake.sheets}
     assert counts["battery"] == sum(len(one.rows) for one in circuits() if one.medium == "battery")
     assert counts["balanced_pair"] == sum(one.medium == "balanced_pair" for one in circuits())

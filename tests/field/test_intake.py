@@ -237,13 +237,24 @@ def test_other_sheets_of_the_workbook_are_kept_aside() -> None:
         page.append(COAX)
         page.append(ROW)
         assert page.parent is not None
-        page.parent.create_sheet("Lists").append(["clear", "short"])
+        page.parent.create_sheet("Remarks").append(["clear", "short"])
 
     found = read_data("sheet.xlsx", book(fill))
     assert [row.circuit for row in found.sheets[0].rows] == ["1A-A01"]
     assert [(aside.tab, aside.wrong) for aside in found.aside] == [
-        ("Lists", "no head row of a field sheet among the first 40 rows")
+        ("Remarks", "no head row of a field sheet among the first 40 rows")
     ]
+
+
+@pytest.mark.parametrize(("words", "aside"), [(["clear", "short", "OL"], 0), (["clear", "door 4 is stuck"], 1)])
+def test_word_lists_of_our_own_workbook_are_no_sheet_unless_written_on(words: list[str], aside: int) -> None:
+    def fill(page: Worksheet) -> None:
+        page.append(COAX)
+        page.append(ROW)
+        assert page.parent is not None
+        page.parent.create_sheet("Lists").append(words)
+
+    assert len(read_data("sheet.xlsx", book(fill)).aside) == aside
 
 
 def test_formula_columns_are_left_alone_and_an_overwritten_one_is_told() -> None:
