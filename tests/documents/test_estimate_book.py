@@ -165,6 +165,11 @@ def test_rules_show_their_value_and_where_it_came_from(demo: Takeoff) -> None:
     assert set(rows) == {rule.key for rule in demo.project.rules.basis}
 
 
+def test_nothing_names_the_folder_that_the_file_lies_in(written: bytes, demo: Takeoff) -> None:
+    with zipfile.ZipFile(io.BytesIO(written)) as parts:
+        assert not [name for name in parts.namelist() if demo.project.folder.encode() in parts.read(name)]
+
+
 def test_a_job_without_prices_and_power_is_a_workbook_too(tmp_path: Path) -> None:
     takeoff = _job(
         """
