@@ -11,7 +11,7 @@ from estimator.calc.coax import fitted_loss_db, line_loss_db, video_level_vpp
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Circuit, ControlUnit
-from estimator.spec.model import Cable
+from estimator.spec.model import Cable, Run
 from estimator.takeoff.conductors import is_life_safety
 from estimator.takeoff.footage import Length
 
@@ -118,23 +118,41 @@ def _conductor_criteria(basis: Basis, length: Length, tests: frozenset[str]) -> 
     yield words("insulation", "Ground fault", ("clear",), practice, "insulation" in tests)
     yield length_criterion(basis, length, tests)
     yield loop_criterion(basis, length, "resistance" in tests)
-    if length.circuit is not None:
-        yield from _end_of_line(basis, length, length.circuit, "end_of_line" in tests)
+    yield from _end_of_line(basis, length, "end_of_line" in tests)
     yield words("polarity", "Polarity at each device", ("correct",), practice, "polarity" in tests)
     if length.circuit is not None and length.circuit.kind in ("notification", "dc"):
         yield from _last_volts(basis, length.circuit, "line_volts" in tests)
+    if length.run is not None:
+        yield from _device_volts(length.run, "line_volts" in tests)
 
 
-def _end_of_line(basis: Basis, length: Length, circuit: Circuit, required: bool) -> Iterable[Criterion]:
-    if circuit.end_of_line_ohm is None:
+def _end_of_line(basis: Basis, length: Length, required: bool) -> Iterable[Criterion]:
+    device = length.run.device if length.run else None
+    resistor, at = None, None
+    if length.circuit is not None:
+        resistor, at = length.circuit.end_of_line_ohm, length.circuit.source.at("end_of_line")
+    elif device is not None:
+        resistor, at = device.end_of_line_ohm, device.source.at("end_of_line")
+    if resistor is None:
         return
     share = limit_row("end_of_line")
     loop = basis.loop_ohm(length) or 0.0
     yield Criterion(
         test="end_of_line", label="With the end-of-line resistor", unit="ohm", decimals=0, required=required,
-        low=share.number("low") * circuit.end_of_line_ohm, high=share.number("high") * circuit.end_of_line_ohm + loop,
-        source=f"resistor typed at {circuit.source.at('end_of_line')}; {share.source}", confidence=share.confidence,
-        expected=circuit.end_of_line_ohm + loop,
+        low=share.number("low") * resistor, high=share.number("high") * resistor + loop,
+        source=f"resistor typed at {at}; {share.source}", confidence=share.confidence, expected=resistor + loop,
+    )  # fmt: skip
+
+
+def _device_volts(run: Run, required: bool) -> Iterable[Criterion]:
+    """Yield the least volts of a device that its own cable feeds."""
+    device = run.device
+    if device is None or device.least_v is None or device.volts is None or not run.first:
+        return
+    yield Criterion(
+        test="line_volts", label="Volts at the device, load on", unit="V", low=device.least_v,
+        required=required and run.drop.supply is not None,
+        source=f"least voltage of the device, typed at {device.source.at('least_voltage')}",
     )  # fmt: skip
 
 

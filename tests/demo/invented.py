@@ -124,7 +124,8 @@ def conductor_rows(one: Criteria, random: Random) -> list[Row]:
     if one.life_safety:
         complete |= {"polarity": "correct"}
     if volts is not None and volts.low is not None:
-        complete |= {"line_volts": round(near(random, 22.4, 0.01), 1)}
+        nominal = 22.4 if volts.low >= 10 else 11.8
+        complete |= {"line_volts": round(near(random, nominal, 0.01), 1)}
     if complete:
         row |= {**complete, "far_end": None, "note": "loop with the far end joined, the rest with all devices on"}
     return [{**row, "tested_from": "room", "instrument": "DMM-1"}]
