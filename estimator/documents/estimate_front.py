@@ -63,7 +63,7 @@ def _figures(takeoff: Takeoff, alerts: Sequence[Alert]) -> tuple[Fact, ...]:
         if bid.labor.days is not None:
             days: Mapping[str, Ref] = {"figure": Named("crew_days")}
             hours = f"{bid.labor.hours:,.1f} hours of labor"
-            rows.append(Fact(label="Crew days", value=Formula(SAME, bid.labor.days, days), unit="d", kind="number",
+            rows.append(Fact(label="Crew days", value=Formula(SAME, bid.labor.days, days), unit="days", kind="number",
                              decimals=1, note=hours))  # fmt: skip
     rows.append(Fact(label="Warnings", value=len(alerts), kind="whole", note=_kinds(alerts)))
     rows.append(Fact(label="Circuits", value=len(takeoff.footage.lengths), kind="whole"))

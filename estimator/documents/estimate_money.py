@@ -201,7 +201,7 @@ def _facts(bid: Bid, labor: Labor) -> tuple[Fact, ...]:
              note="mean of the crew mix with burden"),
         Fact(label="People in the crew", value=crew.people, kind="number", decimals=1, name="crew_people"),
         Fact(label="Hours of a day", value=crew.hours_a_day, unit="h", kind="number", decimals=1, name="hours_a_day"),
-        Fact(label="Crew days", value=Formula(CREW_DAYS, labor.days or 0.0, day), unit="d", kind="number",
+        Fact(label="Crew days", value=Formula(CREW_DAYS, labor.days or 0.0, day), unit="days", kind="number",
              decimals=1, name="crew_days"),
     )  # fmt: skip
 

@@ -80,7 +80,7 @@ def _identity(document: Document, first: str) -> str:
         f"Revision {document.revision}" if document.revision else "",
         long_date(document.shown_date) if document.shown_date else "",
     ]
-    return "  ·  ".join(part for part in parts if part)
+    return "  ·  ".join(dict.fromkeys(part for part in parts if part))
 
 
 def _first_head(placer: _Placer, document: Document) -> None:
