@@ -108,7 +108,7 @@ def _collected(job: Job) -> tuple[Fact, ...]:
         Fact(label="Rows read", value=len(job.stored.rows), kind="whole"),
         Fact(label="Rows kept aside", value=len(job.result.unplaced), kind="whole"),
         Fact(label="Readings that count", value=len(readings), kind="whole"),
-        Fact(label="Backed by an instrument record", value=backed, kind="whole"),
+        Fact(label="Backed by a named instrument record", value=backed, kind="whole"),
         Fact(label="Reported", value=len(readings) - backed, kind="whole"),
         Fact(label="Open on the punch list", value=len(job.result.open_items), kind="whole"),
     )

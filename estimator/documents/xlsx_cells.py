@@ -96,9 +96,12 @@ def formula_cell(at: str, style: int, formula: str, value: str) -> str:
     return f'<c r="{at}" s="{style}"><f>{formula}</f><v>{value}</v></c>'
 
 
-def word_formula_cell(at: str, style: int, formula: str, word: str) -> str:
-    """Return a live cell with its stored word; the formula is already escaped."""
-    return f'<c r="{at}" s="{style}" t="str"><f>{formula}</f><v>{xml_text(word)}</v></c>'
+def word_formula_cell(at: str, style: int, formula: str, word: str, attributes: str = "") -> str:
+    """Return a live cell with its stored word; the formula is already escaped.
+
+    ``attributes`` say that it is shared with other cells, which then leave the formula out.
+    """
+    return f'<c r="{at}" s="{style}" t="str"><f{attributes}>{formula}</f><v>{xml_text(word)}</v></c>'
 
 
 def checked_formula(formula: str) -> str:

@@ -64,18 +64,24 @@ class TableRows:
         letter = letters(number)
         plain = self._values.maker(letter, style)
         if column.key == place.table.verdict_column and place.table.judged:
-            return self._verdict_maker(letter, style, verdict_formula(place))
+            return self._verdict_maker(place, letter, style)
         if column.formula is not None:
             return self._live_maker(place, letter, style, column, column.formula, plain)
         if any(isinstance(row[number - 1], Formula) for row in place.table.rows):
             return self._formula_cells(place, letter, style, column, plain)
         return plain
 
-    def _verdict_maker(self, letter: str, style: Style, formula: str) -> Maker:
-        pieces, look = formula.split(ROW), self._values.look(style)
+    def _verdict_maker(self, place: TablePlace, letter: str, style: Style) -> Maker:
+        """Return a maker of verdicts: the first row holds the long formula, the others share it."""
+        formula, look = verdict_formula(place), self._values.look(style)
+        first, shared = str(place.first), f' t="shared" si="{place.first}"'
+        area = f' ref="{letter}{place.first}:{letter}{place.last}"'
 
         def make(cell: Cell, row: str) -> str:
-            return word_formula_cell(letter + row, look, row.join(pieces), shown(cell))
+            if row == first:
+                own = formula.replace(ROW, row)
+                return word_formula_cell(letter + row, look, own, shown(cell), shared + area)
+            return word_formula_cell(letter + row, look, "", shown(cell), shared)
 
         return make
 
