@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import sys
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 
 from estimator.cli.show import count, dump, place_json, print_faults, worked_out
-from estimator.spec.faults import Fault
+from estimator.spec.faults import Fault, under
 from estimator.spec.load import load
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.takeoff import Takeoff, alerts_of, families_of, take_off
@@ -28,7 +29,10 @@ def check(chosen: Namespace) -> int:
     if result.project is not None:
         takeoff = take_off(result.project)
         faults = takeoff.faults
-    alerts = alerts_of(takeoff) if takeoff is not None and not faults else ()
+    alerts: tuple[Alert, ...] = ()
+    if takeoff is not None and not faults:
+        folder = takeoff.project.folder
+        alerts = tuple(replace(alert, place=under(folder, alert.place)) for alert in alerts_of(takeoff))
     if chosen.format == "json":
         print(dump({"faults": [_fault_json(f) for f in faults], "warnings": [_alert_json(a) for a in alerts]}))
         return 1 if faults else 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 
 @dataclass(frozen=True, order=True, slots=True)
@@ -31,6 +31,11 @@ class Fault:
         return f"{self.place}: {self.wrong}; expected {self.expected}; {self.mend}"
 
 
+def under(folder: str, place: Place) -> Place:
+    """Return a place with its file's folder in front: places in a project are told from its folder."""
+    return place if folder in ("", ".") else replace(place, file=f"{folder}/{place.file}")
+
+
 class ProblemError(ValueError):
     """What is wrong with a value, before anybody has said where it stands."""
 
@@ -53,9 +58,10 @@ class Faults:
         """Add several faults."""
         self.found.extend(more)
 
-    def sorted(self) -> tuple[Fault, ...]:
-        """Return all faults by place, each once."""
-        return tuple(sorted(dict.fromkeys(self.found)))
+    def sorted(self, folder: str = "") -> tuple[Fault, ...]:
+        """Return all faults by place, each once, with the folder in front of their files."""
+        found = (replace(fault, place=under(folder, fault.place)) for fault in self.found)
+        return tuple(sorted(dict.fromkeys(found)))
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

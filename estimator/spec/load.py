@@ -49,7 +49,8 @@ def load(path: Path) -> Loaded:
     """Return the project of a file, or its faults; never raises for what a user wrote."""
     faults = Faults()
     reader = Reader(path.parent, faults)
-    reader.file = path.as_posix()
+    reader.file = path.name or path.as_posix()
+    folder = path.parent.as_posix()
     try:
         data = path.read_bytes()
     except OSError as wrong:
@@ -60,7 +61,7 @@ def load(path: Path) -> Loaded:
             "a YAML project file",
             "mend the name",
         )
-        return Loaded(None, faults.sorted())
+        return Loaded(None, faults.sorted(folder))
     reader.files[path.name] = data
     root = read_yaml(data, reader.file, faults)
     if not isinstance(root, Mapping):
@@ -71,14 +72,14 @@ def load(path: Path) -> Loaded:
                 "`dropledger: 1` and what follows",
                 "fill it",
             )
-        return Loaded(None, faults.sorted())
+        return Loaded(None, faults.sorted(folder))
     if not _known_format(root, reader):
-        return Loaded(None, faults.sorted())
+        return Loaded(None, faults.sorted(folder))
     typed = reader.record(ProjectFile, root)
     if typed is None:
-        return Loaded(None, faults.sorted())
+        return Loaded(None, faults.sorted(folder))
     project = _assemble(typed, path, reader)
-    return Loaded(None if faults.found else project, faults.sorted())
+    return Loaded(None if faults.found else project, faults.sorted(folder))
 
 
 def _known_format(root: Mapping, reader: Reader) -> bool:

@@ -38,7 +38,7 @@ class DropsOrFile(Kind):
         if listed is None:
             return None
         rows = reader.csv(listed.file, listed.source.at("from"))
-        with reader.within(reader.shown(listed.file)):
+        with reader.within(listed.file):
             return tuple(drop for row in rows if (drop := reader.record(Drop, row)) is not None)
 
     def schema(self) -> dict[str, Any]:
@@ -60,7 +60,7 @@ class PricesOrFile(Kind):
         tree = reader.yaml(name, Place(reader.file, node.line, node.column))
         if tree is None:
             return None
-        with reader.within(reader.shown(name)):
+        with reader.within(name):
             return reader.record(PriceBook, tree)
 
     def schema(self) -> dict[str, Any]:

@@ -97,16 +97,12 @@ class Reader:
         data = self.open(name, place)
         if data is None:
             return None
-        node = read_yaml(data, self.shown(name), self.faults)
+        node = read_yaml(data, name, self.faults)
         if isinstance(node, Mapping):
             return node
         if node is not None or not self.faults.found:
-            self.faults.add(Place(self.shown(name), 1, 1), "the file has no keys", "`key: value` lines", "fill it")
+            self.faults.add(Place(name, 1, 1), "the file has no keys", "`key: value` lines", "fill it")
         return None
-
-    def shown(self, name: str) -> str:
-        """Return a file's name as messages show it."""
-        return (self.folder / name).as_posix() if str(self.folder) != "." else name
 
     def within(self, file: str) -> _Within:
         """Return a context in which places belong to another file."""
@@ -115,11 +111,11 @@ class Reader:
     def csv(self, name: str, place: Place) -> Iterator[Mapping]:
         """Yield the rows of an included CSV file as blocks of keys; empty cells are left out."""
         data = self.open(name, place)
-        text = None if data is None else read_text(data, self.shown(name), self.faults)
+        text = None if data is None else read_text(data, name, self.faults)
         if text is None:
             return
         lines = csv.reader(io.StringIO(text, newline=""), strict=True)
-        shown = self.shown(name)
+        shown = name
         try:
             head = [h.strip() for h in next(lines, [])]
             if not head or len(set(head)) != len(head):

@@ -46,7 +46,7 @@ def take_off(project: Project) -> Takeoff:
         orders=orders,
         power=work_out_power(project, footage),
         bid=price_job(project, footage, fill, orders),
-        faults=faults.sorted(),
+        faults=faults.sorted(project.folder),
     )
 
 
@@ -75,7 +75,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
                 *panel_alerts(takeoff.panels, project),
                 *place_alerts(takeoff.fill, project),
                 *power_alerts(takeoff.power, project),
-        *(bid_alerts(takeoff.bid, project) if takeoff.bid else ()),
+                *(bid_alerts(takeoff.bid, project) if takeoff.bid else ()),
             }
         )
     )

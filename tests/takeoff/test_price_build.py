@@ -279,7 +279,7 @@ def test_a_price_file_that_cannot_be_built_on_is_a_fault(tmp_path: Path) -> None
     loaded = load(tmp_path / "job.yaml")
     here = f"{tmp_path.as_posix()}/job.yaml"
     assert [str(fault).removeprefix(f"{here}:") for fault in loaded.faults] == [
-        f"4:49: 'JACK' is used twice in this list; expected each id once; rename one; the first stands at {here}:4:16",
+        "4:49: 'JACK' is used twice in this list; expected each id once; rename one; the first stands at job.yaml:4:16",
         "7:12: `order`: 'overhead, profit' does not name each step once; expected overhead, contingency, profit in "
         "the order they are added; name all three",
         "8:17: `bond_tiers`: the tier up to 500 does not rise above 500; expected tiers from the lowest up; "
