@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
+from typing import Final
 
 from estimator.documents import common
 from estimator.documents import wording as prose
@@ -26,6 +27,8 @@ from estimator.documents.job_words import cover_facts, wording_values
 from estimator.field.job import Job
 from estimator.spec.model import Project
 from estimator.takeoff.takeoff import Takeoff
+
+_USUAL_SIGNERS: Final = ("Owner's representative", "Contractor")
 
 
 def binder(takeoff: Takeoff, job: Job, shown_date: date | None, wording: Path | None = None) -> Document:
@@ -81,8 +84,7 @@ def _signatures(project: Project, state: Completion) -> Section:
         said += " They know that the work is incomplete and what is missing; signing accepts none of the open items."
     blocks: list[Block] = [Paragraph(said)]
     roles = project.closeout.signers
-    if roles:
-        blocks.append(SignOff(tuple(roles)))
-    else:
-        blocks.append(Paragraph("The project file names nobody who signs.", "caution"))
+    if not roles:
+        blocks.append(Paragraph("The project file names nobody who signs; the usual two are listed.", "caution"))
+    blocks.append(SignOff(roles or _USUAL_SIGNERS))
     return Section(title="Sign-offs", blocks=tuple(blocks))

@@ -139,11 +139,12 @@ def bonding_section(project: Project, job: Job) -> Section:
             points.append((one.id, one.criteria.far_end, limit, value, common.verdict(one.word)))
     heads: tuple[Head, ...] = ("Point", "Where", "Limit", "Read", ("Verdict", "verdict"))
     firestop = [(one.segment, one.system, one.day, one.by) for one in project.closeout.firestop]
-    return _section(
-        "Bonding and firestop",
+    closed: tuple[Head, ...] = ("Sleeve", "System", ("Closed", "date"), "By")
+    blocks = (
         listed("bonding", "Bonding and grounding points", heads, points),
-        listed("firestop", "Firestop log", ("Sleeve", "System", ("Closed", "date"), "By"), firestop),
+        listed("firestop", "Firestop log", closed, firestop),
     )
+    return Section(title="Bonding and firestop", blocks=blocks, landscape=True)
 
 
 def power_section(project: Project, job: Job) -> Section:
@@ -203,4 +204,4 @@ def closing_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:
     spares = [(one.name, one.count) for one in held.spares]
     parts = listed("spares", "Parts handed over", ("Part", ("Pieces", "whole")), spares)
     yield _section("Spares", parts, spare_ports_table(takeoff), strand_table(takeoff.project, job))
-    yield Section(title="Waived and accepted items", blocks=(signed_table(job),), landscape=True)
+    yield _section("Waived and accepted items", signed_table(job))
