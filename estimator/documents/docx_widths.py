@@ -81,9 +81,14 @@ class Fit:
     size_pt: float
 
 
+def _by_length(text: str) -> tuple[int, str]:
+    """Order texts by length, equally long ones by their letters, so that a set's order never shows."""
+    return len(text), text
+
+
 def need(head: str, texts: Sequence[str], *, solid: bool, bold: bool = False, most_chars: int | None = None) -> Need:
     """Return what a column needs; a solid one (numbers, dates) stays whole, text may break at spaces."""
-    longest = sorted({line for text in texts for line in text.split("\n")}, key=len)[-_LONGEST:]
+    longest = sorted({line for text in texts for line in text.split("\n")}, key=_by_length)[-_LONGEST:]
     whole = max((ems(text, bold) for text in longest), default=0.0)
     if most_chars is not None:
         whole = min(whole, most_chars * 0.556)
@@ -92,8 +97,8 @@ def need(head: str, texts: Sequence[str], *, solid: bool, bold: bool = False, mo
         width = max(whole, head_words)
         return Need(width, width, width, stretches=False)
     words = {word for text in texts for word in text.split()}
-    word = min(max(map(ems, sorted(words, key=len)[-_LONGEST:]), default=0.0), _LONG)
-    pieces = {piece for one in sorted(words, key=len)[-4 * _LONGEST :] for piece in re.findall(r"[^-]+-?", one)}
+    word = min(max(map(ems, sorted(words, key=_by_length)[-_LONGEST:]), default=0.0), _LONG)
+    pieces = {piece for one in sorted(words, key=_by_length)[-4 * _LONGEST :] for piece in re.findall(r"[^-]+-?", one)}
     piece = min(max(map(ems, pieces), default=0.0), _LONG)
     whole = max(whole, word, head_words, ems(head, bold=True) * 0.6)
     comfort = min(whole, _COMFORT)

@@ -106,7 +106,8 @@ def _widest(rows: Sequence[Sequence[Cell]], index: int, column: Column) -> list[
             texts.add(cell.isoformat())
         else:
             numbers.append(float(cell))
-    longest = sorted(texts, key=len, reverse=True)[:5]
+    # Equally long texts by their letters, so that the set's own order never shows.
+    longest = sorted(texts, key=lambda text: (len(text), text), reverse=True)[:5]
     lines = [line for text in longest for line in text.split("\n")]
     if numbers:
         ends: tuple[Cell, Cell] = (min(numbers), max(numbers))
