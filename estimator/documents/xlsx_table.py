@@ -162,7 +162,7 @@ def _wrapped(plan: SheetPlan, place: TablePlace) -> dict[int, float]:
         if column.kind != "text":
             continue
         texts = {cell for row in place.table.rows if isinstance(cell := row[number - 1], str)}
-        longest = sorted(texts, key=len, reverse=True)[:5]
+        longest = sorted(texts, key=lambda text: (len(text), text), reverse=True)[:5]
         room = plan.widths[number - 1] - PADDING
         if any("\n" in text or text_width(text) > room + PADDING / 2 for text in longest):
             wraps[number] = room
