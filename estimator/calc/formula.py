@@ -113,9 +113,7 @@ class Expression:
         _check(tree.body, names, self.text)
         self.names: Final[tuple[str, ...]] = tuple(names)
         self._tree: Final[ast.expr] = tree.body
-        self._code: Final[CodeType] = compile(
-            _Comparisons().visit(copy.deepcopy(tree)), f"<{self.text}>", "eval"
-        )
+        self._code: Final[CodeType] = compile(_Comparisons().visit(copy.deepcopy(tree)), f"<{self.text}>", "eval")
 
     def __call__(self, **inputs: Value) -> float:
         """Return the value for these inputs. Raises: FormulaError where an input is missing."""

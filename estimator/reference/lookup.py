@@ -88,8 +88,7 @@ class Table:
             if all(row.cells.get(column) == value for column, value in wanted.items()):
                 return row
         there = "; ".join(
-            f"{column}: {', '.join(dict.fromkeys(str(r.cells.get(column)) for r in self.rows))}"
-            for column in wanted
+            f"{column}: {', '.join(dict.fromkeys(str(r.cells.get(column)) for r in self.rows))}" for column in wanted
         )
         asked = ", ".join(f"{column} {value!r}" for column, value in wanted.items())
         raise TableError(f"table {self.name} has no row with {asked}; there is {there}")

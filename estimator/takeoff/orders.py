@@ -120,7 +120,8 @@ def order_families(orders: tuple[CableOrder, ...], project: Project) -> Iterable
         return {name: both[name] for name in ORDER_RULES[project.rules.order_by].names}
 
     for name, meaning, unit, values, formula, source, inputs in (
-        ("total_length", "total expected length", "m", [o.total_m for o in orders], TOTAL, "sum of the circuits", lengths),
+        ("total_length", "total expected length", "m", [o.total_m for o in orders], TOTAL,
+         "sum of the circuits", lengths),
         ("boxes_by_plan", "new boxes of the cut plan", "boxes", [o.by_plan for o in orders], None, ONE_PIECE, lengths),
         ("boxes_by_footage", "boxes by footage and waste", "boxes", [o.by_footage for o in orders], FOOTAGE_BOXES,
          "footage method", footage),

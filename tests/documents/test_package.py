@@ -55,9 +55,7 @@ def test_properties_come_from_the_document_alone() -> None:
 
 
 def test_a_document_without_a_date_carries_a_fixed_one() -> None:
-    with zipfile.ZipFile(
-        io.BytesIO(finish(_archive(list(_PARTS), 2024), properties=Properties()))
-    ) as archive:
+    with zipfile.ZipFile(io.BytesIO(finish(_archive(list(_PARTS), 2024), properties=Properties()))) as archive:
         assert archive.read("docProps/core.xml").decode().count("1980-01-01T00:00:00Z") == 2
 
 
