@@ -27,6 +27,7 @@ TONES: dict[str, Tone] = {
     "within": "good",
     "pass": "good",
     "accepted": "good",
+    "within budget": "good",
     "within reserve": "good",
     "works": "good",
     "carries the need": "good",

@@ -34,7 +34,7 @@ from estimator.takeoff.poe import (
     PoE,
     Powered,
     SwitchPower,
-    over_budget,
+    budget_word,
 )
 
 NEEDED: Final[Mapping[str, Expression]] = {"class": Expression("allocated_w"), "draw": Expression("computed_w")}
@@ -117,7 +117,7 @@ def _switch_row(one: SwitchPower, project: Project) -> tuple[Cell, ...]:
     return (
         one.id, len(one.devices), one.unpowered, one.ports_used, one.switch.ports, one.switch.ports - one.ports_used,
         one.allocated_w, one.computed_w, one.switch.budget_w, project.rules.poe_reserve, one.usable_w, one.needed_w,
-        one.usable_w - one.needed_w, verdict("over budget" if over_budget(one) else "within"),
+        one.usable_w - one.needed_w, verdict(budget_word(one)),
         one.switch.load_w, one.cable_loss_w, one.heat_btu_per_h,
     )  # fmt: skip
 

@@ -267,6 +267,11 @@ def _switch(switch: NetworkSwitch, devices: tuple[Powered, ...], unpowered: int,
     )  # fmt: skip
 
 
-def over_budget(one: SwitchPower) -> bool:
-    """Return whether a switch must give more than the reserve leaves it."""
-    return over(one.needed_w, one.usable_w)
+WITHIN_BUDGET, USES_RESERVE, OVER_BUDGET = "within budget", "uses the reserve", "over budget"
+
+
+def budget_word(one: SwitchPower) -> str:
+    """Return whether a switch stays within what its reserve leaves, uses the reserve, or lacks power."""
+    if over(one.needed_w, one.switch.budget_w):
+        return OVER_BUDGET
+    return USES_RESERVE if over(one.needed_w, one.usable_w) else WITHIN_BUDGET

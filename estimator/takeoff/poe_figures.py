@@ -21,11 +21,13 @@ from estimator.takeoff.poe import (
     SUPPLY_LOOP,
     TOO_LOW,
     USABLE,
+    USES_RESERVE,
+    WITHIN_BUDGET,
     PoE,
     Powered,
     SwitchPower,
+    budget_word,
     least_by_poe,
-    over_budget,
     type_row,
 )
 from estimator.takeoff.worked import Family, Input, Judged
@@ -129,8 +131,7 @@ def _switch_families(switches: Sequence[SwitchPower], project: Project) -> Itera
     counted = "count of the drops that name the switch"
 
     def judge(one: SwitchPower) -> Judged:
-        word = "over budget" if over_budget(one) else "within budget"
-        return Judged(word, one.usable_w - one.needed_w, one.usable_w, rule_origin(project, "poe_budget_by"))
+        return Judged(budget_word(one), one.usable_w - one.needed_w, one.usable_w, rule_origin(project, "poe_budget_by"))
 
     yield column(("switch", "ports_used", "ports that cables end at", "ports"), PORTS_USED, counted, switches,
                  lambda one: float(one.ports_used), _port_counts)  # fmt: skip
@@ -256,13 +257,13 @@ def _type_alerts(poe: PoE) -> Iterable[Alert]:
 
 
 def _switch_alerts(one: SwitchPower, project: Project) -> Iterable[Alert]:
-    switch = one.switch
-    if over_budget(one):
-        by, reserve_only = project.rules.poe_budget_by, not over(one.needed_w, switch.budget_w)
+    switch, word = one.switch, budget_word(one)
+    if word != WITHIN_BUDGET:
+        by, reserve_only = project.rules.poe_budget_by, word == USES_RESERVE
         what = f"uses the reserve of its {switch.budget_w:g} W" if reserve_only else "lacks power"
         rule = "poe_reserve" if reserve_only else "poe_budget_by"
         yield Alert(
-            switch.source.at("poe_budget"), "over budget", switch.id, f"switch {switch.id} {what} (by {by})",
+            switch.source.at("poe_budget"), word, switch.id, f"switch {switch.id} {what} (by {by})",
             f"{one.needed_w:.1f} W", f"{one.usable_w:.1f} W", rule_origin(project, rule),
             "move devices to another switch or take a larger supply",
         )  # fmt: skip

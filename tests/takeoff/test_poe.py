@@ -110,7 +110,7 @@ drops: [{id: B01..B24, room: 1A, device: B, length: 10 m, switch: S}]
 
     assert poe.switches[0].allocated_w == near(369.6, 1e-9)
     assert poe.switches[0].usable_w == near(320.0, 1e-9)
-    assert alerts == ["over budget"]
+    assert alerts == ["uses the reserve"]
 
     poe, alerts = kinds(tmp_path, text % "draw")
 
