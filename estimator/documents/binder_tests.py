@@ -98,8 +98,14 @@ def reading_words(one: CircuitResult, lengths_in: str) -> str:
     """Return a circuit's readings on one line, the pairs or blocks of a test side by side."""
     groups: dict[tuple[str, str], list[Reading]] = {}
     for reading in one.readings:
-        groups.setdefault((reading.test, reading.label.partition(",")[0]), []).append(reading)
+        groups.setdefault((reading.test, _group(reading)), []).append(reading)
     return "; ".join(_group_words(label, readings, lengths_in) for (_, label), readings in groups.items())
+
+
+def _group(reading: Reading) -> str:
+    """Return the name under which a reading stands: lengths of pairs apart from the length of their link."""
+    name, _, rest = reading.label.partition(",")
+    return f"{name} by pair" if rest and reading.criterion is None else name
 
 
 def _group_words(label: str, readings: Sequence[Reading], lengths_in: str) -> str:

@@ -12,6 +12,7 @@ from estimator.documents.description import Cell, Column, Formula, Matching, Tab
 from estimator.documents.job_readings import Shown, current_try, said, shown_reading, standing
 from estimator.documents.job_words import MEDIA_WORDS, sentence, system_word, words_of
 from estimator.field.job import Job
+from estimator.field.readings import NO_CRITERION
 from estimator.field.verdicts import CircuitResult, Reading, SignedOff, Try
 from estimator.spec.model import Project
 
@@ -147,7 +148,8 @@ def results_table(project: Project, job: Job) -> Table:
     ]
     return Table(
         name="results", title="Results", columns=RESULT_COLUMNS, rows=rows, empty="No reading has been collected.",
-        caption="Margin: what is left to the nearest limit, below zero outside it. Reported: typed by a person.",
+        caption="Margin: what is left to the nearest limit, below zero outside it. Recorded: kept without a limit of "
+                "its own. Reported: typed by a person.",
     )  # fmt: skip
 
 
@@ -155,6 +157,7 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
     seen = shown_reading(reading, lengths_in)
     latest = next((each for each in one.history if reading.row in each.rows), None)
     criterion = reading.criterion
+    kept = reading.why == NO_CRITERION or (criterion is not None and not criterion.judges and not reading.why)
     return (
         one.id,
         reading.label,
@@ -164,8 +167,8 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
         seen.high,
         seen.words,
         margin_cell(seen) if not reading.why else None,
-        common.verdict(reading.word if criterion is None or criterion.judges or reading.why else "recorded"),
-        reading.why,
+        common.verdict("recorded" if kept else reading.word),
+        "" if kept else reading.why,
         latest.day if latest else None,
         said(reading.row, "person"),
         said(reading.row, "instrument"),

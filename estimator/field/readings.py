@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.acceptance.columns import PAIRS
 from estimator.acceptance.compare import NOT_JUDGED, RANK, compare
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.calc.copper_link import corrected_length_m
@@ -16,6 +17,9 @@ from estimator.field.verdicts import Reading
 from estimator.spec.quality import Acceptance, Instrument
 from estimator.spec.rules import Rules
 from estimator.units.rounding import over, under
+
+NO_CRITERION: Final = "recorded, no criterion of this circuit"
+"""Why a reading that no criterion asks for isn't judged."""
 
 _NVP_STEP: Final = 0.005  # half a percent point, the step in which instruments take it
 _SHARES: Final = 1.5  # a velocity typed below this is a share, above it a percentage
@@ -108,7 +112,7 @@ def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None
     label = criterion.label if criterion else label_of(typed)
     found = None
     if criterion is None:
-        why = why or "recorded, no criterion of this circuit"
+        why = why or NO_CRITERION
     if not why and criterion is not None and value is not None:
         found = compare(value, criterion, accuracy)
         why = found.why
@@ -122,6 +126,8 @@ def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None
 def label_of(typed: Typed) -> str:
     """Return a reading's name where it has no criterion."""
     name = typed.test.replace("_", " ").capitalize()
+    if typed.position in PAIRS:
+        return f"{name}, pair {'-'.join(typed.position)}"
     return f"{name} {typed.position}".strip()
 
 
