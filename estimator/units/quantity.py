@@ -80,8 +80,8 @@ def read_quantity(text: str, dimension: str) -> float:
 
     Raises: QuantityError for a bare number, another dimension, an unknown unit or an absurd value.
 
-    >>> read_quantity("12 ft 6 in", "length"), read_quantity("45 uA", "current")
-    (3.81, 4.5e-05)
+    >>> read_quantity("12 ft 6 in", "length"), read_quantity("24 h", "time")
+    (3.81, 86400.0)
     """
     text = text.strip()
     if dimension == "length" and (both := _FEET_INCHES.fullmatch(text)):

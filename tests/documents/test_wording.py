@@ -229,5 +229,5 @@ def test_every_room_and_the_wording_are_in_the_wheel() -> None:
     setup = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]
     rooms = {".".join(path.parent.relative_to(ROOT).parts) for path in ROOT.glob("estimator/**/__init__.py")}
     assert set(setup["packages"]) == rooms | {"estimator.wording", "estimator.demo"}
-    assert setup["package-dir"] == {"estimator.wording": "templates"}
+    assert setup["package-dir"] == {"estimator.wording": "templates", "estimator.demo": "specs/library"}
     assert setup["package-data"]["estimator.wording"] == ["*.j2"]
