@@ -30,6 +30,8 @@ from estimator.takeoff.takeoff import Takeoff
 SIGNERS: Final = ("Client, accepts this proposal", "Contractor, offers it")
 """Who signs a proposal."""
 
+_COVER_MOST: Final = 420  # letters of what the cover says in one row
+
 
 def proposal(takeoff: Takeoff, shown_date: date | None, wording: Path | None = None) -> Document:
     """Return the proposal; ``wording`` is a company's own folder of templates.
@@ -59,9 +61,15 @@ def _cover(takeoff: Takeoff, day: date | None) -> tuple[Fact, ...]:
     header = project.header
     until = valid_until(project, day)
     rows = list(cover_facts(project))
+    if 0 < len(project.scope.summary) <= _COVER_MOST:
+        rows.append(Fact(label="Work", value=project.scope.summary))
     if takeoff.bid is not None:
         price = f"{shown(takeoff.bid.price, 'money')} {header.currency}"
         rows.append(Fact(label="Price", value=f"{price}, as itemized under Price"))
+    excluded = "; ".join(project.scope.exclusions)
+    if excluded:
+        long = len(excluded) > _COVER_MOST
+        rows.append(Fact(label="Not included", value="see the list under Not included" if long else excluded))
     if until is not None:
         rows.append(Fact(label="Valid until", value=long_date(until)))
     shown_facts = (("Contractor's address", header.company_address), ("License", header.license))
@@ -74,15 +82,27 @@ def valid_until(project: Project, day: date | None) -> date | None:
     return None if day is None else day + timedelta(days=project.header.valid_days)
 
 
-def _values(project: Project) -> dict[str, object]:
-    codes = project.codes
+def _values(project: Project, day: date | None) -> dict[str, object]:
+    """Return the values of the wording; what the project types itself is named, so that no general text repeats it."""
+    codes, scope = project.codes, project.scope
     edition = f"NFPA 70-{codes.electrical}, NFPA 72-{codes.fire_alarm}"
-    return {**wording_values(project), "edition": edition}
+    typed: dict[str, object] = {
+        "valid_until": valid_until(project, day),
+        "payment": scope.payment,
+        "license": project.header.license,
+        "insurance": project.header.insurance,
+        "hours": scope.hours,
+        "access": scope.access,
+        "lead_times": "; ".join(scope.lead_times),
+        "inclusions": "; ".join(scope.inclusions),
+        "duties": "; ".join(duty.work for duty in scope.duties),
+    }
+    return {**wording_values(project), "edition": edition, **{name: value for name, value in typed.items() if value}}
 
 
 def _sections(takeoff: Takeoff, day: date | None, wording: Path | None) -> Iterator[Section]:
     project = takeoff.project
-    values = _values(project)
+    values = _values(project, day)
     said = prose.render("proposal_scope", values, wording)
     opening = [Paragraph(project.scope.summary)] if project.scope.summary else []
     yield from prose.sections([*opening, *said], "Scope of work", blocks=(systems_table(takeoff),))
@@ -92,7 +112,9 @@ def _sections(takeoff: Takeoff, day: date | None, wording: Path | None) -> Itera
     yield from options_section(takeoff)
     yield _addenda(project)
     yield from _conditions(project)
-    yield from _terms(project, day, prose.render("proposal_terms", values, wording))
+    said = prose.render("proposal_terms", values, wording)
+    yield from prose.sections(said, "Terms", blocks=(Facts(title="", rows=_own_terms(project, day)),))
+    yield _acceptance(prose.render("proposal_acceptance", values, wording))
 
 
 def _bullets(texts: Sequence[str]) -> tuple[Paragraph, ...]:
@@ -142,13 +164,10 @@ def _conditions(project: Project) -> Iterator[Section]:
         yield Section(title="Hours, access, lead times", blocks=tuple(blocks))
 
 
-def _terms(project: Project, day: date | None, said: Sequence[Paragraph]) -> Iterator[Section]:
-    """Yield the terms of the wording, what this job adds to them, and the lines to sign."""
-    yield from prose.sections(said, "Terms", blocks=(Facts(title="", rows=_own_terms(project, day)),))
-    number = f" {project.header.number}" if project.header.number else ""
-    chosen = Fact(label="Alternates accepted", value="")
-    note = Paragraph(f"This proposal{number} becomes an order when both have signed.")
-    yield Section(title="Signatures", blocks=(note, Facts(title="", rows=(chosen,)), SignOff(SIGNERS)), new_page=True)
+def _acceptance(said: Sequence[Paragraph]) -> Section:
+    """Return the page to sign: what a signature means, the alternates taken, and the lines of both."""
+    chosen = Facts(title="", rows=(Fact(label="Alternates accepted", value=""),))
+    return Section(title="Acceptance", blocks=(*said, chosen, SignOff(SIGNERS)), new_page=True)
 
 
 def _own_terms(project: Project, day: date | None) -> tuple[Fact, ...]:

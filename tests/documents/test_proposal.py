@@ -159,7 +159,37 @@ def test_both_sign_on_a_page_of_their_own(demo: Takeoff) -> None:
     last = proposal(demo, None).sections[-1]
 
     assert last.new_page
+    assert last.title == "Acceptance"
+    assert any(isinstance(block, Paragraph) and "By signing below" in block.text for block in last.blocks)
     assert any(isinstance(block, SignOff) and len(block.roles) == 2 for block in last.blocks)
+
+
+def test_terms_typed_by_the_project_stand_alone(demo: Takeoff) -> None:
+    typed = "\n".join(_texts(proposal(demo, None)))
+    header = replace(demo.project.header, license="", insurance="")
+    scope = replace(demo.project.scope, payment="", hours="", duties=(), inclusions=())
+    general = "\n".join(
+        _texts(proposal(replace(demo, project=replace(demo.project, header=header, scope=scope)), None))
+    )
+
+    for text in (
+        "due within thirty days",
+        "regular weekday working hours",
+        "We hold the licenses",
+        "We carry general liability",
+        "Patching and painting of finished surfaces are by",
+        "For every system listed, the price covers:",
+    ):
+        assert text not in typed
+        assert text in general
+    assert "Payment: Monthly by percent complete" in typed
+
+
+def test_the_cover_says_what_is_done_for_how_much_and_what_is_not(demo: Takeoff) -> None:
+    cover = {fact.label: str(fact.value) for fact in proposal(demo, None).cover}
+
+    assert cover["Work"] == demo.project.scope.summary
+    assert all(text in cover["Not included"] for text in demo.project.scope.exclusions)
 
 
 def test_a_company_replaces_the_terms(demo: Takeoff, tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ NAMES = {
     "binder_incomplete",
     "binder_intro",
     "calc_cautions",
+    "proposal_acceptance",
     "proposal_scope",
     "proposal_terms",
     "readings_status",
