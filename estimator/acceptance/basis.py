@@ -8,9 +8,10 @@ from typing import Final
 
 from estimator.acceptance.criterion import Bound, Criterion
 from estimator.reference.lookup import Row, table
+from estimator.spec.life_safety import FIRE_ALARM_CLASSES, run_is_life_safety
 from estimator.spec.model import Cable, Project
 from estimator.spec.quality import CableAcceptance
-from estimator.takeoff.conductors import FIRE_ALARM_CLASSES, Conductors
+from estimator.takeoff.conductors import Conductors
 from estimator.takeoff.footage import Footage, Length
 from estimator.units.table import FACTORS
 
@@ -86,9 +87,10 @@ def limit_row(name: str) -> Row:
 
 
 def fire_alarm(length: Length) -> bool:
-    """Return whether a run belongs to a fire alarm, by its cable or its device."""
-    system = length.run.device.system if length.run and length.run.device else ""
-    return system == "fire_alarm" or length.cable.circuit_class in FIRE_ALARM_CLASSES
+    """Return whether a cable belongs to a fire alarm, by its device or itself."""
+    if length.run is not None:
+        return run_is_life_safety(length.run)
+    return length.cable.circuit_class in FIRE_ALARM_CLASSES
 
 
 def length_criterion(basis: Basis, length: Length, tests: frozenset[str], *bounds: Bound) -> Criterion:

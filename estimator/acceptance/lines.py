@@ -11,8 +11,8 @@ from estimator.calc.coax import fitted_loss_db, line_loss_db, video_level_vpp
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Circuit, ControlUnit
+from estimator.spec.life_safety import circuit_is_life_safety
 from estimator.spec.model import Cable, Run
-from estimator.takeoff.conductors import is_life_safety
 from estimator.takeoff.footage import Length
 
 VIDEO_LEAST: Final = Expression("low_vpp * sent_vpp / nominal_vpp * 10 ** (-loss_db / 20)")
@@ -95,7 +95,7 @@ def _video(basis: Basis, length: Length, tests: frozenset[str]) -> Iterable[Crit
 def conductor_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     """Return what an alarm or DC circuit, or a run of two or more conductors, must show."""
     circuit = length.circuit
-    safety = is_life_safety(circuit, basis.project) if circuit else fire_alarm(length)
+    safety = circuit_is_life_safety(circuit, basis.project) if circuit else fire_alarm(length)
     tests = basis.required(length.cable, "conductors", safety)
     feed = basis.project.feed(circuit.feed) if circuit else None
     system = feed.system if isinstance(feed, ControlUnit) else ("access" if circuit else system_of(length, "other"))

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from estimator.acceptance.basis import Basis, length_criterion, words
+from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, words
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.acceptance.lines import CLEAR, loop_criterion, system_of
 from estimator.calc.speaker_line import parallel_ohm, series_ohm, tap_ohm
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, TestPoint
-from estimator.takeoff.conductors import LIFE_SAFETY, is_life_safety
+from estimator.spec.life_safety import circuit_is_life_safety, point_is_life_safety
 from estimator.takeoff.footage import Length
 
 _TWELVE_V: Final = 12.0
@@ -28,7 +28,7 @@ def speaker_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
         *(_line_impedance(basis, circuit, tests) if circuit else _one_speaker(length, tests)),
         words("polarity", "Polarity of each speaker", ("correct",), "sound-system practice", "polarity" in tests),
     ]
-    safety = is_life_safety(circuit, basis.project) if circuit else False
+    safety = circuit_is_life_safety(circuit, basis.project) if circuit else fire_alarm(length)
     return Criteria(
         id=length.id, circuit=length.id, medium="speaker", link=circuit.kind if circuit else "", room=length.room,
         system="audio" if circuit else system_of(length, "audio"), far_end=far_end, cable=length.cable.id,
@@ -89,7 +89,7 @@ def battery_criteria(basis: Basis, point: TestPoint, unit: ControlUnit | None) -
     return Criteria(
         id=point.id, circuit=point.id, rows=rows, medium="battery", system=unit.system if unit else "power",
         room=unit.room if unit else "", far_end=(unit.name or unit.id) if unit else point.note,
-        life_safety=unit is not None and unit.system in LIFE_SAFETY, expected_volts=block_v, criteria=found,
+        life_safety=point_is_life_safety(point, basis.project), expected_volts=block_v, criteria=found,
     )  # fmt: skip
 
 

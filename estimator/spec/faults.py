@@ -54,6 +54,15 @@ class Faults:
         """Add one fault."""
         self.found.append(Fault(place, wrong, expected, mend))
 
+    def undeclared(self, place: Place, what: str, name: str, known: Iterable[str], block: str) -> None:
+        """Add the fault of a name that nothing under the block declares."""
+        words = list(known)
+        close = nearest(name, words)
+        mend = f"add it under `{block}` or mend the name"
+        if close:
+            mend = f"write {close}, or add {name!r} under `{block}`"
+        self.add(place, f"{what} {name!r} is not declared", one_of(words), mend)
+
     def extend(self, more: Iterable[Fault]) -> None:
         """Add several faults."""
         self.found.extend(more)
@@ -71,6 +80,12 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     lowered = {k.lower(): k for k in known}
     found = get_close_matches(word.lower(), list(lowered), n=1, cutoff=0.6)
     return lowered[found[0]] if found else None
+
+
+def one_of(known: Iterable[str]) -> str:
+    """Return what was expected where one of several known words belongs."""
+    words = list(known)
+    return f"one of {known_words(words)}" if words else "a declared name, and there is none yet"
 
 
 def known_words(known: Iterable[str], most: int = 12) -> str:

@@ -176,7 +176,7 @@ class Circuit:
     feed: str = spec(Name(), "control unit, supply or amplifier", key="source")
     cable: str = spec(Name(), "cable type")
     circuit_class: str = spec(Choice("A", "B", "X"), "pathway class", key="class", default="B")
-    stops: tuple[Stop, ...] = spec(ListOf(Block(Stop)), "devices in order", key="devices")
+    stops: tuple[Stop, ...] = spec(ListOf(Block(Stop), least=1), "devices in order", key="devices")
     return_m: float = spec(Quantity("length", 0, 5000), "cable back to the source (class A)", key="return", default=0.0)
     end_of_line_ohm: float | None = spec(
         Quantity("resistance", 0, 1e7), "end-of-line resistor", key="end_of_line", default=None

@@ -267,8 +267,8 @@ class Quantity(Kind):
 class ListOf(Kind):
     """A list of values; one value alone counts as a list of one, and so does text split at spaces."""
 
-    def __init__(self, kind: Kind, split: bool = False) -> None:
-        self.kind, self.split = kind, split
+    def __init__(self, kind: Kind, split: bool = False, least: int = 0) -> None:
+        self.kind, self.split, self.least = kind, split, least
         self.expects = f"a list of {kind.label()}"
 
     def read(self, node: Node, reader: Reader) -> tuple[object, ...]:
@@ -279,6 +279,8 @@ class ListOf(Kind):
             items = [Scalar(w, node.line, node.column, node.plain) for w in words if w]
         else:
             items = [node]
+        if len(items) < self.least:
+            raise ProblemError("the list is empty", self.expects, "write at least one")
         values = []
         for item in items:
             try:

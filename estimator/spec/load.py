@@ -12,7 +12,7 @@ from typing import Any, Protocol, TypeVar
 from estimator.spec.cabling import DeviceType, Drop
 from estimator.spec.catalog import resolve_cable
 from estimator.spec.checks import check_file, check_project
-from estimator.spec.faults import Fault, Faults, Place, known_words, nearest
+from estimator.spec.faults import Fault, Faults, Place
 from estimator.spec.model import FORMAT, NO_PLACE, Cable, Project, ProjectFile, Run
 from estimator.spec.nodes import Mapping, Source, read_yaml
 from estimator.spec.plant import Room
@@ -133,7 +133,7 @@ def _assemble(typed: ProjectFile, path: Path, reader: Reader) -> Project:
         digest=_digest(reader.files),
         header=typed.project,
         codes=typed.codes or Codes(source=NO_PLACE),
-        rules=resolve(typed.rules),
+        rules=resolve(typed.rules, typed.plan, typed.project.lengths_in),
         plan=typed.plan,
         rooms=rooms,
         nodes=_by_id(typed.nodes, "node", faults),
@@ -149,7 +149,7 @@ def _assemble(typed: ProjectFile, path: Path, reader: Reader) -> Project:
         readings=typed.readings or f"{path.stem}.readings",
         closeout=typed.closeout or Closeout(source=NO_PLACE),
     )
-    check_file(typed, project, faults)
+    check_file(typed, faults)
     check_project(project, faults)
     return project
 
@@ -203,16 +203,8 @@ def _resolve_named(records: Iterable[object], cables: dict[str, Cable], faults: 
 def _cable(name: str, source: Source, cables: dict[str, Cable], faults: Faults) -> Cable | None:
     cable = _bare(name, cables)
     if cable is None:
-        unknown(source.at("cable"), "cable", name, cables, "cables", faults)
+        faults.undeclared(source.at("cable"), "cable", name, cables, "cables")
     return cable
-
-
-def unknown(place: Place, what: str, name: str, known: Iterable[str], block: str, faults: Faults) -> None:
-    """Add the fault for a name that nothing declares."""
-    words = list(known)
-    close = nearest(name, words)
-    mend = f"write {close}, or add {name!r} under `{block}`" if close else f"add it under `{block}` or mend the name"
-    faults.add(place, f"{what} {name!r} is not declared", f"one of {known_words(words)}", mend)
 
 
 def _runs(
@@ -240,7 +232,7 @@ def _kinds(
 ) -> tuple[DeviceType | None, tuple[Cable, ...]] | None:
     device = devices.get(drop.device) if drop.device else None
     if drop.device and device is None:
-        unknown(drop.source.at("device"), "device", drop.device, devices, "devices", faults)
+        faults.undeclared(drop.source.at("device"), "device", drop.device, devices, "devices")
         return None
     names = (drop.cable,) if drop.cable else (device.cables if device else ())
     if not names:

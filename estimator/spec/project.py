@@ -101,6 +101,9 @@ class HouseRules:
     bend_derating: float | None = spec(
         percent(0, 50), "fill taken off for each 90 degree bend", key="bend_derating_percent", default=None
     )
+    jam_allowance: float | None = spec(
+        Number(1, 1.2, "factor"), "factor on a conduit's inside diameter in the jam ratio", default=None
+    )
     hook_spacing_m: float | None = spec(Quantity("length", 0.1), "j-hook spacing", key="hook_spacing", default=None)
     hook_cables: int | None = spec(Count(1, 500, "cables"), "most cables on one j-hook", default=None)
     plan_distance: str | None = spec(Choice("axes", "straight"), "how x/y distances are taken", default=None)

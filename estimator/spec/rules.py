@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from typing import Final
 
-from estimator.reference.lookup import table
+from estimator.reference.lookup import Row, table
 from estimator.spec.faults import Place
-from estimator.spec.fields import declared
-from estimator.spec.project import HouseRules
+from estimator.spec.fields import Declared, declared
+from estimator.spec.project import HouseRules, Plan
+
+PLAN_HEIGHT: Final = "ceiling height less outlet height of the plan"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -43,6 +46,7 @@ class Rules:
     max_fill_conduit: float
     max_fill_tray: float
     bend_derating: float
+    jam_allowance: float
     hook_spacing_m: float
     hook_cables: int
     plan_distance: str
@@ -74,27 +78,47 @@ class Rules:
         raise KeyError(attribute)
 
 
-def resolve(house: HouseRules | None) -> Rules:
+def resolve(house: HouseRules | None, plan: Plan | None = None, lengths_in: str = "ft") -> Rules:
     """Return the rules of a job: what its file says, and the default for all it leaves out."""
     defaults = {row.text("key"): row for row in table("house_defaults")}
-    basis = []
-    for field in declared(HouseRules).values():
-        row = defaults[field.attribute]
-        typed = getattr(house, field.attribute) if house else None
-        fallback = row.cells["value"]
-        assert isinstance(fallback, str | float | int)
-        basis.append(
-            Ruled(
-                key=field.key,
-                attribute=field.attribute,
-                value=fallback if typed is None else typed,
-                meaning=field.help,
-                origin="default" if typed is None else "this file",
-                place=None if typed is None or house is None else house.source.at(field.key),
-                source=row.source if typed is None else "house rule",
-            )
-        )
+    basis = [
+        _ruled(field, house, plan, defaults[field.attribute], lengths_in) for field in declared(HouseRules).values()
+    ]
     values = {rule.attribute: rule.value for rule in basis}
     missing = {f.name for f in dataclasses.fields(Rules)} - set(values) - {"basis"}
     assert not missing, missing
     return Rules(**values, basis=tuple(basis))  # type: ignore[arg-type]
+
+
+def _ruled(field: Declared, house: HouseRules | None, plan: Plan | None, row: Row, lengths_in: str) -> Ruled:
+    typed = getattr(house, field.attribute) if house else None
+    place = house.source.at(field.key) if house is not None and typed is not None else None
+    source = "house rule"
+    if typed is None and field.attribute == "drop_height_m" and plan is not None:
+        typed = height_of(plan)
+        place, source = (plan.source.at("ceiling"), PLAN_HEIGHT) if typed is not None else (None, "")
+    metric = lengths_in == "m" and row.cells.get("metric_value") is not None
+    fallback = row.cells["metric_value" if metric else "value"]
+    assert isinstance(fallback, str | float | int)
+    if typed is None:
+        source = row.text("metric_source") if metric else row.source
+    return Ruled(
+        key=field.key, attribute=field.attribute, value=fallback if typed is None else typed, meaning=field.help,
+        origin="default" if typed is None else "this file", place=place, source=source,
+    )  # fmt: skip
+
+
+def height_of(plan: Plan) -> float | None:
+    """Return how far a cable falls from the pathway to an outlet [m], where a plan types both heights."""
+    if plan.ceiling_m is None or plan.outlet_m is None:
+        return None
+    return abs(plan.ceiling_m - plan.outlet_m)
+
+
+def nac_start(nominal_v: float) -> tuple[float, str]:
+    """Return the volts at which a notification circuit of a nominal voltage starts [V], and who says so."""
+    rows = table("nac_start")
+    known = rows.has(nominal_v=nominal_v)
+    row = rows.find(nominal_v=nominal_v) if known else rows.rows[0]
+    volts = row.number("start_v") if known else nominal_v * row.number("share")
+    return volts, f"{100 * row.number('share'):g} % of {nominal_v:g} V: {row.source}"

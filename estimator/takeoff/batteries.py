@@ -15,8 +15,9 @@ from estimator.calc.battery import RECHARGE, TOTAL, Size, bank, need_ah, standar
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import Row, table
 from estimator.spec.feeds import ControlUnit
+from estimator.spec.life_safety import LIFE_SAFETY
 from estimator.spec.model import Project
-from estimator.takeoff.conductors import LIFE_SAFETY, fact
+from estimator.takeoff.conductors import fact
 from estimator.takeoff.footage import rule_origin
 from estimator.takeoff.loads import Drawn, Fed, system_loads
 

@@ -15,18 +15,13 @@ from typing import Final
 from estimator.calc.conductor import CORRECTED, RESISTANCE, Gauge, area_m2, diameter_m, ohm_per_m_from_kft
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import Row, table
-from estimator.spec.feeds import Circuit, ControlUnit
+from estimator.spec.life_safety import LIFE_SAFETY as LIFE_SAFETY
 from estimator.spec.model import Cable, Project
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.columns import column
 from estimator.takeoff.footage import rule_origin
 from estimator.takeoff.orders import cable_origin
 from estimator.takeoff.worked import Family, Input
-
-LIFE_SAFETY: Final = ("fire_alarm", "voice_evacuation", "household_fire")
-"""Systems whose circuits and batteries follow the fire-alarm code."""
-
-FIRE_ALARM_CLASSES: Final = ("pl_fire_alarm", "npl_fire_alarm")
 
 WITHOUT_CONDUCTORS: Final = ("coax", "fiber")
 """Media whose gauge says nothing about a pair of power conductors."""
@@ -66,14 +61,6 @@ def figure_name(life_safety: bool) -> str:
 def fact(name: str, facts: str = "conductor_facts") -> Row:
     """Return one row of a table of single facts."""
     return table(facts).find(name=name)
-
-
-def is_life_safety(circuit: Circuit, project: Project) -> bool:
-    """Return whether a circuit belongs to a life-safety system, by what feeds it or by its cable."""
-    feed = project.feed(circuit.feed)
-    if isinstance(feed, ControlUnit):
-        return feed.system in LIFE_SAFETY
-    return project.cables[circuit.cable].circuit_class in FIRE_ALARM_CLASSES
 
 
 class Conductors:

@@ -12,8 +12,10 @@ from estimator.reference.lookup import table
 from estimator.spec.cabling import DeviceType
 from estimator.spec.faults import Place
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, PowerSupply
+from estimator.spec.life_safety import circuit_is_life_safety
 from estimator.spec.model import Project, Run
-from estimator.takeoff.conductors import Conductor, Conductors, is_life_safety
+from estimator.spec.rules import nac_start
+from estimator.takeoff.conductors import Conductor, Conductors
 from estimator.takeoff.dc_lines import BRANCH, NAC, AtPlace, Basis, DcLine, solve_branch, solve_notification
 from estimator.takeoff.footage import Footage, Length
 from estimator.takeoff.loads import Amps, Fed, alarm_stated, running, stop_load, volts_of
@@ -107,7 +109,7 @@ def _circuit(
     feed = project.feed(circuit.feed)
     if isinstance(feed, Amplifier) or circuit.kind not in (*LOOPS, "dc"):
         return
-    wired = known.of(length.cable, is_life_safety(circuit, project))
+    wired = known.of(length.cable, circuit_is_life_safety(circuit, project))
     if wired is None:
         yield _no_gauge(circuit.id, length)
         return
@@ -149,10 +151,8 @@ def start_of(circuit: Circuit | None, feed: Feed, notification: bool) -> Input:
     nominal = volts_of(feed)
     if not notification:
         return Input(nominal, "V", f"{feed.id}, {feed.source.at('voltage')}")
-    rows = table("nac_start")
-    row = rows.find(nominal_v=nominal) if rows.has(nominal_v=nominal) else rows.rows[0]
-    volts = row.number("start_v") if rows.has(nominal_v=nominal) else nominal * row.number("share")
-    return Input(volts, "V", f"{100 * row.number('share'):g} % of {nominal:g} V: {row.source}")
+    volts, source = nac_start(nominal)
+    return Input(volts, "V", source)
 
 
 def _sag(feed: Feed) -> Input:

@@ -22,8 +22,9 @@ from estimator.calc.speaker_line import (
 )
 from estimator.spec.cabling import DeviceType
 from estimator.spec.feeds import Amplifier, Circuit
+from estimator.spec.life_safety import circuit_is_life_safety
 from estimator.spec.model import Project
-from estimator.takeoff.conductors import Conductor, Conductors, is_life_safety
+from estimator.takeoff.conductors import Conductor, Conductors
 from estimator.takeoff.dc_circuits import Unsolved
 from estimator.takeoff.footage import Footage, Length, rule_origin
 from estimator.takeoff.worked import Input
@@ -147,7 +148,7 @@ def work_out_speakers(project: Project, footage: Footage, conductors: Conductors
 def _circuit(
     circuit: Circuit, length: Length, project: Project, known: Conductors
 ) -> SpeakerLine | SpeakerNetwork | Unsolved:  # fmt: skip
-    wired = known.of(length.cable, is_life_safety(circuit, project))
+    wired = known.of(length.cable, circuit_is_life_safety(circuit, project))
     if wired is None:
         return Unsolved(id=circuit.id, place=length.place, missing=f"cable {length.cable.id} has no gauge",
                         advice="type `gauge:` or `ohm_per_m:` for it")  # fmt: skip

@@ -1,0 +1,103 @@
+"""Ids are unique in the whole job, whatever their case: circuits, strands, nodes and what feeds circuits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Protocol
+
+from estimator.spec.faults import Faults
+from estimator.spec.model import Project
+from estimator.spec.nodes import Source
+
+
+class _Identified(Protocol):
+    @property
+    def id(self) -> str: ...
+
+    @property
+    def source(self) -> Source: ...
+
+
+class CircuitIds:
+    """Every id that a circuit of the job answers to, compared without regard to case.
+
+    A strand of a fiber cable is its cable's id, a point and its number: ``1A/2A-1.7``.
+    """
+
+    def __init__(self, project: Project) -> None:
+        """Gather the ids of runs, circuits, backbone cables and test points, and who carries strands."""
+        self._ids = {run.id.lower(): run.cable.id for run in project.runs}
+        self._ids |= {circuit.id.lower(): circuit.cable for circuit in project.circuits.values()}
+        self._ids |= {backbone.id.lower(): backbone.cable for backbone in project.backbone.values()}
+        self._ids |= {point.id.lower(): "" for point in project.test_points.values()}
+        fiber = {name: cable.strands for name, cable in project.cables.items() if cable.medium == "fiber"}
+        self._strands = {name: max(fiber[cable], 1) for name, cable in self._ids.items() if cable in fiber}
+
+    def cable_of(self, name: str) -> str | None:
+        """Return the cable type of a circuit or strand (empty for a test point), or None for no circuit."""
+        lowered = name.lower()
+        if lowered in self._ids:
+            return self._ids[lowered]
+        head = self.strand_of(lowered)
+        return None if head is None else self._ids[head]
+
+    def strand_of(self, name: str) -> str | None:
+        """Return the fiber cable that an id names a strand of, in lower case, or None."""
+        head, _, number = name.lower().rpartition(".")
+        most = self._strands.get(head)
+        if most is None or not (number.isascii() and number.isdigit() and len(number) < 5):
+            return None
+        return head if number == str(int(number)) and 1 <= int(number) <= most else None
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._ids)
+
+
+def check_identity(project: Project, faults: Faults) -> None:
+    """Add a fault for every id that two things of the job share."""
+    _circuits(project, faults)
+    _once(((p.id, p.source, what) for what, group in _graph(project) for p in group.values()), faults)
+    _once(((f.id, f.source, what) for what, group in _feeds(project) for f in group.values()), faults)
+
+
+def _graph(project: Project) -> Iterable[tuple[str, Mapping[str, _Identified]]]:
+    return ("room", project.rooms), ("node", project.nodes)
+
+
+def _feeds(project: Project) -> Iterable[tuple[str, Mapping[str, _Identified]]]:
+    return (
+        ("control unit", project.control_units), ("power supply", project.supplies), ("amplifier", project.amplifiers),
+    )  # fmt: skip
+
+
+def _circuits(project: Project, faults: Faults) -> None:
+    listed: list[tuple[str, Source, str]] = [(run.id, run.drop.source, "drop") for run in project.runs]
+    groups: tuple[tuple[str, Mapping[str, _Identified]], ...] = (
+        ("circuit", project.circuits), ("backbone cable", project.backbone), ("test point", project.test_points),
+    )  # fmt: skip
+    for what, group in groups:
+        listed.extend((one.id, one.source, what) for one in group.values())
+    _once(listed, faults)
+    ids = CircuitIds(project)
+    for name, source, what in listed:
+        fiber = ids.strand_of(name)
+        if fiber is not None:
+            faults.add(
+                source.at("id"),
+                f"{what} {name!r} is named like a strand of fiber cable {fiber!r}",
+                "each id once in the job",
+                "rename one",
+            )
+
+
+def _once(listed: Iterable[tuple[str, Source, str]], faults: Faults) -> None:
+    first: dict[str, tuple[str, Source, str]] = {}
+    for name, source, what in listed:
+        known, place, other = first.setdefault(name.lower(), (name, source, what))
+        if place is not source and other != what:  # of one kind, the reader has complained already
+            faults.add(
+                source.at("id"),
+                f"{what} {name!r} has the id of {other} {known!r}",
+                "each id once in the job",
+                f"rename one; the first stands at {place.at('id')}",
+            )
