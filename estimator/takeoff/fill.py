@@ -23,7 +23,7 @@ from estimator.spec.plant import Segment
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.footage import Footage, end_of, rule_origin, via_of
 from estimator.takeoff.worked import Family, Input, Inputs, Judge, Judged
-from estimator.units.rounding import over
+from estimator.units.rounding import over, under
 
 FORMULAS = {
     "conduit": FILL,
@@ -143,7 +143,7 @@ def _segment_fill(segment: Segment, counts: Mapping[str, int], project: Project,
     if formula is None:
         return bare
     inputs = {name: item.value for name, item in fill_inputs(bare, project).items()}
-    ratio, jams = _jam(segment, (*laid, *existing)) if segment.kind == "conduit" else (None, False)
+    ratio, jams = _jam(segment, project, (*laid, *existing)) if segment.kind == "conduit" else (None, False)
     return SegmentFill(
         segment=segment,
         counts=laid,
@@ -216,14 +216,20 @@ def fill_inputs(filled: SegmentFill, project: Project) -> dict[str, Input]:
 
 
 def _limit(segment: Segment, lies: int, project: Project, shares: FillShares) -> Limit:
+    """Return the limit that holds: the one of its kind, or the segment's own where that is lower."""
+    usual = _usual_limit(segment, lies, project, shares)
+    if segment.max_fill is not None and under(segment.max_fill, usual.share):
+        return Limit(share=segment.max_fill, source=f"segment, {segment.source.at('max_fill_percent')}")
+    return usual
+
+
+def _usual_limit(segment: Segment, lies: int, project: Project, shares: FillShares) -> Limit:
     rules = project.rules
     if segment.kind == "j_hooks":
         return Limit(share=1.0, source=fill_hook_source(segment, project))
     if segment.kind == "sleeve" and segment.firestop is not None:
         system = segment.firestop.system
         return Limit(share=segment.firestop.max_fill, source=f"firestop system {system}, its listing")
-    if segment.max_fill is not None:
-        return Limit(share=segment.max_fill, source=f"segment, {segment.source.at('max_fill_percent')}")
     if segment.kind == "tray":
         return Limit(share=rules.max_fill_tray, source=rule_origin(project, "max_fill_tray"))
     if segment.kind == "conduit" and segment.nipple:
@@ -245,13 +251,17 @@ def fill_hook_source(segment: Segment, project: Project) -> str:
     return rule_origin(project, "hook_cables")
 
 
-def _jam(segment: Segment, lying: tuple[tuple[Cable, int], ...]) -> tuple[float | None, bool]:
+def _jam(segment: Segment, project: Project, lying: tuple[tuple[Cable, int], ...]) -> tuple[float | None, bool]:
     diameters = [cable.od_m for cable, count in lying for _ in range(min(count, 4))]
     if sum(count for _, count in lying) != 3:
         return None, False
     zone = table("jam_ratio").find(rule="zone")
     found = jam(
-        diameters_m=diameters, inside_m=inside_diameter(segment), low=zone.number("low"), high=zone.number("high")
+        diameters_m=diameters,
+        inside_m=inside_diameter(segment),
+        low=zone.number("low"),
+        high=zone.number("high"),
+        allowance=project.rules.jam_allowance,
     )
     return (found.ratio, found.in_zone) if found else (None, False)
 
@@ -325,7 +335,7 @@ def _hook_inputs(hooked: list[SegmentFill], project: Project) -> Inputs:
 
 def fill_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
     """Yield a warning for every overfull segment, jam, long pull and bend."""
-    bends = table("bend_rules")
+    bends, zone = table("bend_rules"), table("jam_ratio").find(rule="zone")
     for filled in fill.segments:
         segment = filled.segment
         place = segment.source.at("id")
@@ -347,7 +357,7 @@ def fill_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
                 segment.id,
                 f"three equal cables in conduit {segment.id}",
                 f"ratio {filled.jam_ratio:.2f}",
-                "outside 2.8 to 3.2",
+                f"outside {zone.number('low'):g} to {zone.number('high'):g}",
                 table("jam_ratio").source,
                 "use the next size, or pull them one at a time",
             )

@@ -13,6 +13,7 @@ from estimator.spec.faults import Faults, Place
 from estimator.spec.feeds import Circuit
 from estimator.spec.model import Cable, Project, Run
 from estimator.spec.nodes import Source
+from estimator.spec.rules import PLAN_HEIGHT
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.routes import Router
 from estimator.takeoff.worked import Family, Input, Inputs, Judge, Judged
@@ -122,7 +123,9 @@ def measure(project: Project, faults: Faults) -> Footage:
                 failed.add(id(run.drop))
             else:
                 lengths.append(found)
-    lengths.extend(_circuit_length(circuit, project) for circuit in project.circuits.values())
+    for circuit in project.circuits.values():
+        _passable(circuit, project, routes, faults)
+        lengths.append(_circuit_length(circuit, project))
     for backbone in project.backbone.values():
         found = _backbone_length(backbone, project, routes, faults)
         if found is not None:
@@ -198,12 +201,7 @@ def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> 
 
 def _no_route(drop: Drop, faults: Faults) -> None:
     if drop.via:
-        faults.add(
-            drop.source.at("via"),
-            f"no route of drop {drop.id!r} passes {', '.join(drop.via)} in that order",
-            "segments that a route can pass, each once",
-            "mend `via`",
-        )
+        _no_passage(drop.source, f"drop {drop.id!r}", drop.via, faults)
     else:
         faults.add(
             drop.source.at("x"),
@@ -211,6 +209,22 @@ def _no_route(drop: Drop, faults: Faults) -> None:
             "nodes with x and y on its floor",
             "draw them, or type `at:` or `length:`",
         )
+
+
+def _passable(circuit: Circuit, project: Project, routes: Router, faults: Faults) -> None:
+    """Add a fault for a circuit whose `via` no route passes: its cable would be missing in the fill."""
+    room = project.feed(circuit.feed).room
+    if circuit.at is not None and circuit.via and not routes.tree(room, circuit.via).reaches(circuit.at):
+        _no_passage(circuit.source, f"circuit {circuit.id!r}", circuit.via, faults)
+
+
+def _no_passage(source: Source, what: str, via: tuple[str, ...], faults: Faults) -> None:
+    faults.add(
+        source.at("via"),
+        f"no route of {what} passes {', '.join(via)} in that order",
+        "segments that a route can pass, each once",
+        "mend `via`",
+    )
 
 
 def _circuit_length(circuit: Circuit, project: Project) -> Length:
@@ -244,12 +258,7 @@ def _backbone_length(backbone: Backbone, project: Project, routes: Router, fault
         return Length(method=TYPED, expected_m=backbone.length_m, **known)  # type: ignore[arg-type]
     route = routes.tree(backbone.start, backbone.via).length_to(backbone.end)
     if route is None:
-        faults.add(
-            backbone.source.at("via"),
-            f"no route of cable {backbone.id!r} passes its `via`",
-            "segments that a route can pass, each once",
-            "mend `via`",
-        )
+        _no_passage(backbone.source, f"cable {backbone.id!r}", backbone.via, faults)
         return None
     inputs = {name: item.value for name, item in _backbone_inputs(backbone, project, route).items()}
     expected = BACKBONE_LENGTH(**inputs)
@@ -277,6 +286,8 @@ def _backbone_inputs(backbone: Backbone, project: Project, route: float) -> dict
 def rule_origin(project: Project, attribute: str) -> str:
     """Return in words where a rule's value came from."""
     rule = project.rules.ruled(attribute)
+    if rule.source == PLAN_HEIGHT:
+        return f"{PLAN_HEIGHT}, {rule.place}"
     return f"rules.{rule.key}, {rule.place}" if rule.place else f"default {rule.key}: {rule.source}"
 
 

@@ -26,6 +26,11 @@ class OnPlan:
     distance_m: float
 
 
+def _on(floor: str, of_node: str) -> bool:
+    """Return whether a node may serve a floor; one that types none serves every floor."""
+    return not floor or of_node in ("", floor)
+
+
 class Router:
     """The pathway graph with one search for each room and each list of ``via`` segments."""
 
@@ -37,7 +42,7 @@ class Router:
         ]
         self.graph = Graph(edges, nodes=(*project.rooms, *project.nodes))
         self._trees: dict[tuple[str, tuple[str, ...]], Tree] = {}
-        self._floors: dict[str | None, SegmentIndex] = {}
+        self._floors: dict[str, SegmentIndex] = {}
         self.scale_m = project.plan.scale_m if project.plan else _FOOT_M
 
     def tree(self, room: str, via: tuple[str, ...] = ()) -> Tree:
@@ -60,14 +65,15 @@ class Router:
             return along_axes(place, other)
         return straight(place, other, factor=rules.straight_factor)
 
-    def _drawn(self, floor: str | None) -> SegmentIndex:
+    def _drawn(self, floor: str) -> SegmentIndex:
         """Return the trays and j-hook segments that are drawn on a floor, sorted for quick look-up."""
         if floor not in self._floors:
             drawn = []
             for segment in self.project.segments.values():
                 start, end = self.point(segment.start), self.point(segment.end)
-                floors = {self._floor_of(segment.start), self._floor_of(segment.end)}
-                if segment.kind in OPEN_CARRIERS and start and end and (floor is None or floors == {floor}):
+                floors = (self._floor_of(segment.start), self._floor_of(segment.end))
+                here = all(_on(floor, one) for one in floors)
+                if segment.kind in OPEN_CARRIERS and start and end and here:
                     drawn.append((segment.id, start, end))
             axes = self.project.rules.plan_distance == "axes"
             self._floors[floor] = SegmentIndex(drawn, measure=nearest_along_axes if axes else nearest_straight)
@@ -80,29 +86,32 @@ class Router:
     def leave(self, drop: Drop) -> OnPlan | None:
         """Return where a drop typed by x and y leaves the pathway: the nearest point of a tray or
         j-hook segment of its floor, elsewhere the nearest node; None where nothing is drawn.
+
+        A drop that types no floor is on its room's.
         """
         assert drop.x is not None
         assert drop.y is not None
         place = (drop.x * self.scale_m, drop.y * self.scale_m)
         routes = self.tree(drop.room, drop.via)
-        found = self._drawn(drop.floor).nearest(place, accept=lambda name: routes.leave(name, 0.0) is not None)
+        floor = drop.floor or self._floor_of(drop.room)
+        found = self._drawn(floor).nearest(place, accept=lambda name: routes.leave(name, 0.0) is not None)
         if found is not None:
             name, spot = found
             leaving = routes.leave(name, spot.share)
             if leaving is not None:
                 return OnPlan(leaving, self._distance(place, (spot.x_m, spot.y_m)))
-        nodes = self._nodes(place, drop, routes)
+        nodes = self._nodes(place, floor, routes)
         if not nodes:
             return None
         distance, _, leaving = min(nodes, key=lambda item: (significant(item[0]), item[1]))
         return OnPlan(leaving, distance)
 
-    def _nodes(self, place: Point, drop: Drop, routes: Tree) -> list[tuple[float, str, Leaving]]:
+    def _nodes(self, place: Point, floor: str, routes: Tree) -> list[tuple[float, str, Leaving]]:
         found = []
         places: list[Room | PlanNode] = [*self.project.rooms.values(), *self.project.nodes.values()]
         for node in places:
             point = self.point(node.id)
-            length = routes.length_to(node.id) if point and (drop.floor in (None, node.floor)) else None
+            length = routes.length_to(node.id) if point and _on(floor, node.floor) else None
             if point is not None and length is not None:
                 segments = routes.segments_to(node.id) or ()
                 leaving = Leaving(node=node.id, segment=None, length_m=length, segments=segments)

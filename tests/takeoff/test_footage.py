@@ -173,3 +173,72 @@ drops: [{id: X, room: 1A, at: n1, device: data}]
     assert [alert.kind for alert in alerts_of(taken(tmp_path, text))] == ["jacket"]
     metal = text.replace("kind: j_hooks", 'kind: conduit, trade_size: "2"')
     assert not alerts_of(taken(tmp_path, metal))
+
+
+def test_a_drop_on_the_plan_stays_on_its_floor(tmp_path: Path) -> None:
+    """Two floors drawn one above the other: the drop takes its room's tray, not the one with the earlier id."""
+    job = taken(
+        tmp_path,
+        """\
+dropledger: 1
+project: {name: T}
+rooms: [{id: 1A, floor: "1", x: 0, y: 0}, {id: 2A, floor: "2", x: 0, y: 0}]
+nodes: [{id: N1, floor: "1", x: 100, y: 0}, {id: N2, floor: "2", x: 100, y: 0}]
+pathways:
+  - {id: T1, from: 1A, to: N1, length: 100 ft, kind: tray, width: 6 in, depth: 2 in}
+  - {id: A2, from: 2A, to: N2, length: 100 ft, kind: tray, width: 6 in, depth: 2 in}
+  - {id: R, from: 1A, to: 2A, length: 1 ft, rise: 14 ft, kind: open}
+cables: [{id: C6, type: cat6_utp_plenum}]
+devices: [{id: data, cable: C6}]
+drops:
+  - {id: X, room: 1A, device: data, x: 50, y: 3}
+  - {id: Y, room: 1A, device: data, x: 50, y: 3, floor: "2"}
+""",
+    )
+    assert [job.footage.segments(length) for length in job.footage.lengths] == [("T1",), ("R", "A2")]
+
+
+def test_a_circuit_that_cannot_pass_its_via_is_a_fault(tmp_path: Path) -> None:
+    """Its cable would be missing in the fill without a word."""
+    job = taken(
+        tmp_path,
+        HEAD
+        + """\
+pathways: [{id: T1, from: 1A, to: n1, length: 9 ft, kind: open}, {id: T2, from: n1, to: n2, length: 9 ft, kind: open}]
+power_supplies: [{id: P, room: 1A, voltage: 24 V, rating: 4 A}]
+circuits: [{id: B1, kind: dc, source: P, cable: c18_2, at: n1, via: T2 T1, devices: [{device: data, distance: 9 ft}]}]
+""",
+    )
+    assert [fault.wrong for fault in job.faults] == ["no route of circuit 'B1' passes T2, T1 in that order"]
+
+
+def test_a_segments_own_fill_only_lowers_its_limit(tmp_path: Path) -> None:
+    """Two cables may fill 31 % (NFPA 70 Chapter 9 Table 1): 35 % typed changes nothing, 20 % does."""
+    text = (
+        HEAD
+        + """\
+pathways: [{id: T1, from: 1A, to: n1, length: 9 ft, kind: conduit, trade_size: "1", max_fill_percent: 35}]
+drops: [{id: X1..X2, room: 1A, at: n1, device: data}]
+"""
+    )
+    limits = []
+    for typed in ("35", "20"):
+        limit = taken(tmp_path, text.replace("percent: 35", f"percent: {typed}")).fill.segments[0].limit
+        assert limit is not None
+        limits.append(limit.share)
+    assert limits == [0.31, 0.2]
+
+
+def test_the_jam_ratio_may_allow_for_an_oval_bend(tmp_path: Path) -> None:
+    """Trade size 1/2 EMT is 0.622 in inside (NFPA 70 Chapter 9 Table 4): over 0.2 in 3.11, times 1.05 3.27."""
+    text = (
+        HEAD.replace("od: 0.225 in", "od: 0.2 in")
+        + """\
+pathways: [{id: T1, from: 1A, to: n1, length: 9 ft, kind: conduit, trade_size: 1/2}]
+drops: [{id: X1..X3, room: 1A, at: n1, device: data}]
+"""
+    )
+    plain, oval = (taken(tmp_path, text + rules) for rules in ("", "rules: {jam_allowance: 1.05}\n"))
+    assert [job.fill.segments[0].jams for job in (plain, oval)] == [True, False]
+    assert plain.fill.segments[0].jam_ratio == pytest.approx(3.11, abs=0.005)
+    assert [alert.limit for alert in alerts_of(plain) if alert.kind == "may jam"] == ["outside 2.8 to 3.2"]
