@@ -131,7 +131,8 @@ def _switch_families(switches: Sequence[SwitchPower], project: Project) -> Itera
     counted = "count of the drops that name the switch"
 
     def judge(one: SwitchPower) -> Judged:
-        return Judged(budget_word(one), one.usable_w - one.needed_w, one.usable_w, rule_origin(project, "poe_budget_by"))
+        limit = rule_origin(project, "poe_budget_by")
+        return Judged(budget_word(one), one.usable_w - one.needed_w, one.usable_w, limit)
 
     yield column(("switch", "ports_used", "ports that cables end at", "ports"), PORTS_USED, counted, switches,
                  lambda one: float(one.ports_used), _port_counts)  # fmt: skip
