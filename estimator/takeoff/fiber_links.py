@@ -39,6 +39,9 @@ CABLED: Final[Mapping[str, str]] = {"OS1a": "single_mode_indoor", "OS2": "single
 
 ENDS: Final = 2
 
+PREFERRED: Final = "one_cord"
+"""Reference method of a drop, which has no key for it: the one that the standard prefers."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wave:
@@ -49,6 +52,19 @@ class Wave:
     component_db: float
     application: Row | None
     governing: Governing
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Strand:
+    """What every strand of a fiber cable has alike: its reference method, mated pairs, splices and limits."""
+
+    reference: str
+    splices: int
+    inside_pairs: int
+    ends_counted: int
+    pairs: int
+    waves: tuple[Wave, ...]
+    applications: tuple[Row, ...]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -94,17 +110,27 @@ def work_out_fiber(project: Project, footage: Footage) -> FiberLinks:
 
 
 def _link(backbone: Backbone, length: Length, project: Project) -> FiberLink:
-    fiber_class = length.cable.fiber_class or ""
+    strand = strand_of(length, project)
+    return FiberLink(backbone=backbone, length=length, fiber_class=length.cable.fiber_class or "",
+                     inside_pairs=strand.inside_pairs, ends_counted=strand.ends_counted, pairs=strand.pairs,
+                     waves=strand.waves, applications=strand.applications)  # fmt: skip
+
+
+def strand_of(length: Length, project: Project) -> Strand:
+    """Return what a strand of a fiber cable is judged by; on a drop it has a mated pair at each end."""
+    backbone, fiber_class = length.backbone, length.cable.fiber_class or ""
+    connections, splices = (backbone.connections, backbone.splices) if backbone else (ENDS, 0)
+    reference = (backbone.reference if backbone else None) or PREFERRED
     mode = "single_mode" if fiber_class.startswith("OS") else "multimode"
-    method = table("fiber_reference_methods").find(method=backbone.reference)
-    ends = min(int(method.number("ends_counted")), ENDS, backbone.connections)
-    inside = max(0, backbone.connections - ENDS)
+    method = table("fiber_reference_methods").find(method=reference)
+    ends = min(int(method.number("ends_counted")), ENDS, connections)
+    inside = max(0, connections - ENDS)
     pairs = counted_pairs(inside_pairs=inside, ends_counted=ends)
     wavelengths = table("fiber_test_wavelengths").find(mode=mode).numbers("wavelengths_nm")
-    applications = tuple(_applications(backbone.application, fiber_class, mode))
-    waves = tuple(_wave(int(nm), backbone, length, pairs, project, wavelengths, applications) for nm in wavelengths)
-    return FiberLink(backbone=backbone, length=length, fiber_class=fiber_class, inside_pairs=inside,
-                     ends_counted=ends, pairs=pairs, waves=waves, applications=applications)  # fmt: skip
+    applications = tuple(_applications(backbone.application if backbone else None, fiber_class, mode))
+    waves = tuple(_wave(int(nm), splices, length, pairs, project, wavelengths, applications) for nm in wavelengths)
+    return Strand(reference=reference, splices=splices, inside_pairs=inside, ends_counted=ends, pairs=pairs,
+                  waves=waves, applications=applications)  # fmt: skip
 
 
 def _applications(name: str | None, fiber_class: str, mode: str) -> Sequence[Row]:
@@ -131,7 +157,7 @@ def _component(name: str) -> Row:
 
 
 def _wave(
-    nm: int, backbone: Backbone, length: Length, pairs: int, project: Project,
+    nm: int, splices: int, length: Length, pairs: int, project: Project,
     wavelengths: tuple[float, ...], applications: tuple[Row, ...],
 ) -> Wave:  # fmt: skip
     rate = rate_row(length.cable.fiber_class or "", nm, project.codes.fiber)
@@ -140,7 +166,7 @@ def _wave(
         db_per_km=rate.number("db_per_km"),
         pairs=pairs,
         pair_db=_component("connector_pair").number("most_db"),
-        splices=backbone.splices,
+        splices=splices,
         splice_db=_component("splice").number("most_db"),
     )
     here = [row for row in applications if _nearest(row.number("wavelength_nm"), wavelengths) == nm]

@@ -7,7 +7,12 @@ from pathlib import Path
 import pytest
 
 from estimator.acceptance.columns import MEDIA, sheet, sheets
+from estimator.acceptance.criteria import criteria_for
 from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.spec.faults import Faults
+from estimator.spec.load import load
+from estimator.takeoff.fiber_links import work_out_fiber
+from estimator.takeoff.footage import measure
 from tests.acceptance.job import job
 
 NS = 1e-9
@@ -121,6 +126,22 @@ def test_fiber_is_judged_by_the_tighter_of_components_and_application(by_id: dic
     assert by_id["1A/1B-1.2"].row == "2"
 
 
+def test_fiber_criteria_and_estimate_have_one_limit(tmp_path: Path) -> None:
+    """1000BASE-LX is tabled at 1310 nm and tested over multimode at 1300 nm: 2.35 dB, 550 m (IEEE 802.3 clause 38)."""
+    job(tmp_path)
+    path = tmp_path / "clinic.yaml"
+    path.write_text(path.read_text().replace("10GBASE-SR", "1000BASE-LX").replace("one_cord", "two_cord, splices: 4"))
+    project = load(path).project
+    assert project is not None
+    footage = measure(project, Faults())
+    strand = {one.id: one for one in criteria_for(project, footage)}["1A/1B-1.1"]
+    assert criterion(strand, "length").high == 550.0
+    for wave in work_out_fiber(project, footage).links[0].waves:
+        assert criterion(strand, "loss", str(wave.nm)).high == wave.governing.limit_db
+    # 0.3 km at 1.5 dB/km, one pair counted, four splices: 0.45 + 0.75 + 1.2 dB is over the budget of 2.35 dB.
+    assert criterion(strand, "loss", "1300").high == 2.35
+
+
 def test_video_level_has_a_state_and_loses_the_line(by_id: dict[str, Criteria]) -> None:
     """About 1 V terminated and twice that bridging; the low end lies under the band by the line's loss."""
     terminated = criterion(by_id["1A-V1"], "video_level", "terminated")
@@ -163,11 +184,6 @@ def test_a_battery_without_a_control_unit_is_listed_too(tmp_path: Path) -> None:
     job(tmp_path)
     path = tmp_path / "clinic.yaml"
     path.write_text(path.read_text().replace("test_points:", "test_points:\n  - {id: BAT-9, kind: battery, load: 1 A}"))
-    from estimator.acceptance.criteria import criteria_for
-    from estimator.spec.faults import Faults
-    from estimator.spec.load import load
-    from estimator.takeoff.footage import measure
-
     project = load(path).project
     assert project is not None
     found = {one.id: one for one in criteria_for(project, measure(project, Faults()))}["BAT-9"]
