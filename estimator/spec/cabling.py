@@ -192,14 +192,6 @@ class Drop:
 
 
 @record
-class DropList:
-    """A CSV file of drops, with the same words as columns."""
-
-    file: str = spec(Text(200), "name of the CSV file", key="from")
-    source: Source
-
-
-@record
 class Backbone:
     """A riser or backbone cable between two rooms."""
 

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from estimator.spec.cabling import Backbone, CableType, DeviceType, Drop, DropList
+from estimator.spec.cabling import Backbone, CableType, DeviceType, Drop
 from estimator.spec.faults import Place, ProblemError
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply, TestPoint, Ups
 from estimator.spec.fields import Block, Count, Kind, ListOf, Text, record, spec
+from estimator.spec.listing import OrFile
 from estimator.spec.money import PriceBook
 from estimator.spec.nodes import Mapping as MappingNode
 from estimator.spec.nodes import Node, Scalar, Source
@@ -24,28 +25,8 @@ FORMAT = 1
 """Format of the project file that this release reads."""
 
 
-class DropsOrFile(Kind):
-    """A drop, or the name of a CSV file of drops."""
-
-    expects = "a drop, or `from:` with the name of a CSV file"
-
-    def read(self, node: Node, reader: Reader) -> object:
-        if not isinstance(node, MappingNode):
-            raise ProblemError("no drop stands here", self.expects, "write a block of keys with `id:`")
-        if "from" not in node.entries:
-            return reader.record(Drop, node)
-        listed = reader.record(DropList, node)
-        if listed is None:
-            return None
-        rows = reader.csv(listed.file, listed.source.at("from"))
-        with reader.within(listed.file):
-            return tuple(drop for row in rows if (drop := reader.record(Drop, row)) is not None)
-
-    def schema(self) -> dict[str, Any]:
-        return {"anyOf": [{"$ref": "#/$defs/Drop"}, {"$ref": "#/$defs/DropList"}]}
-
-    def label(self) -> str:
-        return "drops, or `from:` a CSV file"
+TABLE_ENDINGS = (".csv", ".tsv", ".txt", ".xlsx", ".xls", ".ods")
+"""Endings of files that hold a table, and no keys."""
 
 
 class PricesOrFile(Kind):
@@ -57,6 +38,9 @@ class PricesOrFile(Kind):
         if isinstance(node, MappingNode):
             return reader.record(PriceBook, node)
         name = self.text(node)
+        if name.lower().endswith(TABLE_ENDINGS):
+            mend = f"make a YAML file of them and write `items: [{{from: {name}}}]` in it"
+            raise ProblemError(f"{name!r} is a table, and a price file has crew and build-up too", self.expects, mend)
         tree = reader.yaml(name, Place(reader.file, node.line, node.column))
         if tree is None:
             return None
@@ -81,7 +65,7 @@ class ProjectFile:
     pathways: tuple[Segment, ...] = spec(ListOf(Block(Segment)), "segments of the pathway graph", default=())
     cables: tuple[CableType, ...] = spec(ListOf(Block(CableType)), "cable types", default=())
     devices: tuple[DeviceType, ...] = spec(ListOf(Block(DeviceType)), "device types", default=())
-    drops: tuple[Drop | tuple[Drop, ...], ...] = spec(ListOf(DropsOrFile()), "cable runs", default=())
+    drops: tuple[Drop | tuple[Drop, ...], ...] = spec(ListOf(OrFile(Drop)), "cable runs", default=())
     switches: tuple[NetworkSwitch, ...] = spec(ListOf(Block(NetworkSwitch)), "switches", default=())
     power_supplies: tuple[PowerSupply, ...] = spec(ListOf(Block(PowerSupply)), "DC supplies", default=())
     control_units: tuple[ControlUnit, ...] = spec(ListOf(Block(ControlUnit)), "alarm and access panels", default=())

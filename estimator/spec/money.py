@@ -22,6 +22,7 @@ from estimator.spec.fields import (
     record,
     spec,
 )
+from estimator.spec.listing import OrFile
 from estimator.spec.nodes import Node, Source
 
 if TYPE_CHECKING:
@@ -41,13 +42,18 @@ class _Identified(Protocol):
     def source(self) -> Source: ...
 
 
+def _each(value: object) -> tuple[object, ...]:
+    """Return the entries that one entry of a list stands for: those of its file, or itself."""
+    return value if isinstance(value, tuple) else (value,)
+
+
 class EachOnce(ListOf):
     """A list of blocks with ids, each used once."""
 
     def read(self, node: Node, reader: Reader) -> tuple[object, ...]:
         """Return the blocks; a repeated id is a fault at its place."""
-        values = super().read(node, reader)
         first: dict[str, _Identified] = {}
+        values = tuple(one for value in super().read(node, reader) for one in _each(value))
         for value in values:
             item = cast(_Identified, value)
             before = first.setdefault(item.id.lower(), item)
@@ -204,7 +210,7 @@ class PriceBook:
     """The price-and-labor file."""
 
     note: str = spec(Text(), "where the figures come from", default="")
-    items: tuple[PriceItem, ...] = spec(EachOnce(Block(PriceItem)), "items and labor tasks")
+    items: tuple[PriceItem, ...] = spec(EachOnce(OrFile(PriceItem)), "items and labor tasks")
     crew: tuple[CrewMember, ...] = spec(ListOf(Block(CrewMember)), "crew mix")
     wage_basis: str = spec(Text(120), "wage basis", default="")
     hours_a_day: float = spec(Number(1, 24, "hours"), "hours of a crew day", default=8.0)

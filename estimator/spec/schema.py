@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from estimator.spec.cabling import Drop, DropList
+from estimator.spec.cabling import Drop
 from estimator.spec.fields import Block, Kind, ListOf, Pairs, declared, schema_of
+from estimator.spec.listing import FromFile
 from estimator.spec.model import ProjectFile
 from estimator.spec.money import PriceBook
 
 
 def project_schema() -> dict[str, Any]:
     """Return the JSON Schema of a project file as a YAML parser delivers it."""
-    return schema_of(ProjectFile, "Dropledger project file", also=(Drop, DropList, PriceBook))
+    return schema_of(ProjectFile, "Dropledger project file", also=(Drop, FromFile, PriceBook))
 
 
 def key_table() -> tuple[tuple[str, str, str, str, bool], ...]:

@@ -69,7 +69,7 @@ CIRCUITS = [
     (alarm().replace("devices: [{device: horn, distance: 9 m}]", "devices: []"), "the list is empty"),
     (HEAD + "drops: [{id: X, room: 1A, at: n1, device: data, setting: 75cd}]\n", "device 'data' has no setting '75cd'"),
     (HEAD + "switches: [{id: S, room: 1A, ports: 8, ups: U}]\n", "UPS 'U' is not declared"),
-    (HEAD.replace("length: 40 ft, kind: open", "length: 20 in, rise: 5 in, kind: conduit, trade_size: '2', nipple: yes"),
+    (HEAD.replace("40 ft, kind: open", "20 in, rise: 5 in, kind: conduit, trade_size: '2', nipple: yes"),
      "nipple 'T1' is 25 in long"),
 ]  # fmt: skip
 

@@ -135,3 +135,38 @@ def test_the_digest_is_of_all_files_read(tmp_path: Path) -> None:
     assert project(tmp_path, text).digest == first
     (tmp_path / "d.csv").write_text("id,room,at,device\n1A-A02,1A,n1,data\n", encoding="utf-8")
     assert project(tmp_path, text).digest != first
+
+
+def test_price_items_may_stand_in_a_csv_file(tmp_path: Path) -> None:
+    """The same words as columns; a fault names row and column, and an id counts once over both."""
+    (tmp_path / "i.csv").write_text(
+        "id,name,unit,cost,hours,factors,expires\nj,Jack,each,6.90,,,2026-11-30\np,Pull,kft,,9,high old,\n",
+        encoding="utf-8",
+    )
+    prices = (
+        "prices:\n  items: [{from: i.csv}, {id: own, name: Own, cost: 2}]\n"
+        "  factors: [{id: high, factor: 1.2}, {id: old, factor: 1.1}]\n  crew: []\n  build_up: {}\n"
+    )
+    book = project(tmp_path, HEAD + prices).prices
+    assert book is not None
+    assert [(item.id, str(item.cost), item.hours) for item in book.items] == [
+        ("j", "6.90", 0.0), ("p", "0", 9.0), ("own", "2", 0.0),
+    ]  # fmt: skip
+    assert book.items[1].factors == ("high", "old")
+    (tmp_path / "i.csv").write_text("id,name,unit,cost\nown,Jack,each,6.90\np,Pull,each,much\n", encoding="utf-8")
+    assert faults(tmp_path, HEAD + prices) == [
+        "i.csv:3:13: `cost`: 'much' is not an amount of money here; expected an amount such as 12.50; "
+        "write digits and a point, no signs or thousands marks",
+        "t.yaml:9:31: 'own' is used twice in this list; expected each id once; rename one; "
+        "the first stands at i.csv:2:1",
+    ]
+
+
+@pytest.mark.parametrize("name", ["p.csv", "P.CSV", "p.xlsx"])
+def test_a_table_is_no_price_file(name: str, tmp_path: Path) -> None:
+    """A list of items has neither crew nor build-up: it says where it belongs, whether the file is there or not."""
+    assert faults(tmp_path, HEAD + f"prices: {name}\n") == [
+        f"t.yaml:8:9: `prices`: {name!r} is a table, and a price file has crew and build-up too; "
+        "expected the name of a price file, or its keys; "
+        f"make a YAML file of them and write `items: [{{from: {name}}}]` in it"
+    ]
