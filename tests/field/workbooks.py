@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import io
-import os
-import shutil
 import subprocess
 import zipfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 import openpyxl
-import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.acceptance.columns import sheet
 from estimator.field.intake import Intake, TakenRow, read_data
+from tests.documents.recalculate import soffice
 
 COAX = ("Circuit", "Round", "Center to shield", "Length [ft]", "Loop resistance [ohm]", "Date", "Note")
 
@@ -95,11 +93,7 @@ def refusal(data: bytes, name: str = "sheet.xlsx") -> str:
 
 def resaved(data: bytes, folder: Path, ending: str = "xlsx") -> bytes:
     """Return a workbook as LibreOffice saves it again; skips where there is none, but never in CI."""
-    program = shutil.which("soffice") or shutil.which("libreoffice")
-    if program is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("no LibreOffice: a sheet saved again is not read")
-        pytest.skip("no LibreOffice")
+    program = soffice("sheets that another program saved again are not read")
     (folder / "out").mkdir()
     source = folder / "sheet.xlsx"
     source.write_bytes(data)
