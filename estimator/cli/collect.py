@@ -49,6 +49,8 @@ def print_report(report: Report) -> None:
         print(f"known: {known.file} was collected before, byte for byte; nothing changed")
     for aside in report.aside:
         print(f"aside: {aside}")
+    for form in report.not_filled:
+        print(f"not filled in: {form}")
     for listed in report.no_circuit:
         print(f"no circuit: {listed}")
     for note in report.notes:
@@ -64,6 +66,7 @@ def _report_json(report: Report) -> dict[str, object]:
         "taken": [asdict(sheet) for sheet in report.taken],
         "known": [asdict(known) for known in report.known],
         "aside": [asdict(aside) for aside in report.aside],
+        "not_filled": [asdict(form) for form in report.not_filled],
         "no_circuit": [asdict(listed) for listed in report.no_circuit],
         "notes": [asdict(note) for note in report.notes],
         "faults": [str(fault) for fault in report.faults],

@@ -16,7 +16,9 @@ from typing import Final
 from estimator.field.batches import Kept, Stored, read_folder, store_decision, store_sheet
 from estimator.field.intake import Aside, Intake, TakenRow, TakenSheet, read_path
 from estimator.field.rows import KINDS, SHORT, Decision, ReadRow
+from estimator.spec.circuit_ids import CircuitIds
 from estimator.spec.faults import Fault, ProblemError, known_words, nearest
+from estimator.spec.life_safety import life_safety_ids
 from estimator.spec.model import Project
 
 ROLES: Final = ("owner", "engineer", "authority", "general_contractor", "own_lead")
@@ -48,6 +50,17 @@ class AlreadyKnown:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class NotFilled:
+    """The sheets of a form that nobody filled in, beside those that somebody did."""
+
+    file: str
+    tabs: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"{self.file}: {'sheet' if len(self.tabs) == 1 else 'sheets'} {', '.join(self.tabs)}"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Listed:
     """A row worth a look: where it stands, its circuit as typed and a remark."""
 
@@ -67,6 +80,7 @@ class Report:
     taken: tuple[SheetReport, ...]
     known: tuple[AlreadyKnown, ...]
     aside: tuple[Aside, ...]
+    not_filled: tuple[NotFilled, ...]
     no_circuit: tuple[Listed, ...]
     notes: tuple[Listed, ...]
     faults: tuple[Fault, ...]
@@ -92,15 +106,19 @@ def collect(project: Project, files: Sequence[Path], circuits: Iterable[str] | N
     taken: list[SheetReport] = []
     known: list[AlreadyKnown] = []
     aside: list[Aside] = []
+    blank: list[NotFilled] = []
     notes: list[Listed] = []
     rows: list[tuple[str, TakenRow]] = []
     for path in files:
         intake = read_path(path)
         aside.extend(intake.aside)
         filled = replace(intake, sheets=tuple(sheet for sheet in intake.sheets if sheet.rows))
-        aside.extend(_unfilled(intake.file, sheet) for sheet in intake.sheets if not sheet.rows)
+        empty = [sheet for sheet in intake.sheets if not sheet.rows]
         if not filled.sheets:
+            aside.extend(_unfilled(intake.file, empty))
             continue
+        if empty:
+            blank.append(NotFilled(file=intake.file, tabs=tuple(sheet.tab for sheet in empty)))
         kept = store_sheet(folder, filled)
         if not kept.new:
             known.append(AlreadyKnown(file=intake.file, batch=kept.batch))
@@ -111,12 +129,18 @@ def collect(project: Project, files: Sequence[Path], circuits: Iterable[str] | N
     stored = read_folder(folder)
     ids = circuits if circuits is not None else ids_of(project)
     return Report(folder=folder.as_posix(), taken=tuple(taken), known=tuple(known), aside=tuple(aside),
-                  no_circuit=tuple(_unknown(rows, ids, stored)), notes=tuple(notes), faults=stored.faults)  # fmt: skip
+                  not_filled=tuple(blank), no_circuit=tuple(_unknown(rows, ids, stored)),
+                  notes=tuple(notes), faults=stored.faults)  # fmt: skip
 
 
-def _unfilled(file: str, sheet: TakenSheet) -> Aside:
-    return Aside(file=file, tab=sheet.tab, row=sheet.head_row, wrong="no row below the head holds a reading",
-                 expected="at least one reading, note or evidence", mend="fill the sheet in")  # fmt: skip
+def _unfilled(file: str, empty: Sequence[TakenSheet]) -> Iterator[Aside]:
+    """Yield why a form without a single reading gives nothing; a file without a field sheet says so itself."""
+    if empty:
+        alone = empty[0] if len(empty) == 1 else None
+        below = "below the head" if alone else f"of its {len(empty)} sheets"
+        yield Aside(file=file, tab=alone.tab if alone else "", row=alone.head_row if alone else 0,
+                    wrong=f"no row {below} holds a reading", expected="at least one reading, note or evidence",
+                    mend="fill the sheet in")  # fmt: skip
 
 
 def _place(file: str, sheet: TakenSheet, row: int) -> str:
@@ -143,7 +167,10 @@ def ids_of(project: Project) -> tuple[str, ...]:
     stops = (stop.id for circuit in project.circuits.values() for stop in circuit.stops if stop.id)
     named = (project.circuits, project.backbone, project.test_points, project.control_units, project.supplies,
              project.amplifiers, project.ups)  # fmt: skip
-    return (*(run.id for run in project.runs), *(name for group in named for name in group), *stops)
+    whole = (*(run.id for run in project.runs), *(name for group in named for name in group), *stops)
+    spelled = {name.lower(): name for name in whole}
+    strands = ((name, *name.rpartition(".")) for name in CircuitIds(project).strands())
+    return (*whole, *(f"{spelled.get(cable, cable)}.{number}" for _, cable, _, number in strands))
 
 
 def _unknown(rows: Iterable[tuple[str, TakenRow]], ids: Iterable[str], stored: Stored) -> Iterator[Listed]:
@@ -180,6 +207,7 @@ def decide(project: Project, decision: Decision, circuits: Iterable[str] | None 
         decision = replace(decision, target=_typed(decision.target, stored), to=_circuit(decision.to, ids))
     else:
         decision = replace(decision, target=_circuit(decision.target, ids))
+        _may_sign(decision, project)
     return store_decision(folder, decision)
 
 
@@ -200,6 +228,18 @@ def _whole(decision: Decision) -> None:
         raise ProblemError(
             f"{decision.date!r} is no date", "year-month-day, such as 2026-03-04", "retype it"
         ) from wrong
+
+
+def _may_sign(decision: Decision, project: Project) -> None:
+    """Refuse a signature that would never count."""
+    if decision.role == "own_lead":
+        raise ProblemError(f"circuit {decision.target!r} is decided by our own lead", "the client's side",
+                           "let owner, engineer, authority or general contractor decide")  # fmt: skip
+    name, safety = decision.target.lower(), life_safety_ids(project)
+    if decision.kind == "accept" and (name in safety or name.rpartition(".")[0] in safety):
+        raise ProblemError(f"a marginal result of life-safety circuit {decision.target!r} is accepted",
+                           "no such acceptance: nobody accepts a marginal life-safety result",
+                           "mend the circuit and test it again")  # fmt: skip
 
 
 def _pointed(target: str, stored: Stored) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from estimator.spec.checks_identity import CircuitIds
+from estimator.spec.circuit_ids import CircuitIds
 from estimator.spec.faults import Faults
 from estimator.spec.life_safety import life_safety_ids
 from estimator.spec.model import Project

@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.field.batches import read_folder
 from estimator.field.collect import collect, decide, folder_of, ids_of
@@ -13,8 +14,9 @@ from estimator.field.rows import Decision
 from estimator.spec.faults import ProblemError
 from estimator.spec.load import load
 from estimator.spec.model import Project
+from tests.acceptance.job import job
 from tests.field.test_batches import state
-from tests.field.workbooks import COAX, coax
+from tests.field.workbooks import COAX, book, coax, whole_head
 
 SPEC = """\
 dropledger: 1
@@ -72,6 +74,52 @@ def test_every_file_and_row_is_accounted_for(tmp_path: Path, project: Project) -
     stored = read_folder(folder_of(project))
     assert [row.circuit for row in stored.rows] == ["1a-a01", "1A-A99", ""]
     assert folder_of(project) == tmp_path / "job" / "two.readings"
+
+
+def test_blank_sheets_of_a_form_are_one_short_line(tmp_path: Path, project: Project) -> None:
+    """The form has a sheet a medium; a crew fills in what it tested."""
+
+    def form(filled: bool) -> bytes:
+        def fill(page: Worksheet) -> None:
+            page.append(COAX)
+            page.append(["1A-A01", 1, "clear" if filled else None])
+            for medium in ("fiber", "bonding"):
+                other = page.parent.create_sheet(medium.capitalize())
+                other.append(whole_head(medium))
+
+        return book(fill)
+
+    report = collect(project, [written(tmp_path, "form.xlsx", form(True)), written(tmp_path, "no.xlsx", form(False))])
+    assert [str(blank) for blank in report.not_filled] == ["form.xlsx: sheets Fiber, Bonding"]
+    assert [str(aside) for aside in report.aside] == [
+        "no.xlsx: no row of its 3 sheets holds a reading; expected at least one reading, note or evidence; "
+        "fill the sheet in"
+    ]
+
+
+def test_strands_are_known_circuits(tmp_path: Path) -> None:
+    """A strand may be typed with its cable, in any case."""
+    path = tmp_path / "f.yaml"
+    fiber = "{id: 1A/1B-1, from: 1A, to: 1B, cable: of_12_om4_ofnp, length: 9 m, reference: one_cord}"
+    path.write_text(SPEC.replace('{id: 1A, floor: "1"}', "{id: 1A}, {id: 1B}") + f"backbone: [{fiber}]\n")
+    loaded = load(path)
+    assert loaded.project is not None, loaded.faults
+    assert {"1A/1B-1", "1A/1B-1.1", "1A/1B-1.12"} <= set(ids_of(loaded.project))
+    made = decide(loaded.project, decision("waive", "1a/1b-1.7", reference="L-1"))
+    assert [one.target for one in read_folder(folder_of(loaded.project)).decisions] == ["1A/1B-1.7"]
+    assert made.new
+
+
+@pytest.mark.parametrize(
+    ("kind", "role", "wrong"),
+    [("accept", "owner", "a marginal result of life-safety circuit 'NAC-1'"), ("waive", "own_lead", "our own lead")],
+)
+def test_signatures_that_never_count_are_refused(kind: str, role: str, wrong: str, tmp_path: Path) -> None:
+    """An own lead can't sign for the owner, and nobody accepts a marginal life-safety result."""
+    project = job(tmp_path)[0]
+    with pytest.raises(ProblemError, match=wrong):
+        decide(project, decision(kind, "nac-1", role=role, reference="L-1"))
+    assert decide(project, decision("waive", "nac-1", reference="L-1")).new
 
 
 def test_collecting_again_changes_nothing(tmp_path: Path, project: Project) -> None:
