@@ -13,7 +13,7 @@ from estimator.field.ordering import Unbelieved, believe, latest, newest, rounds
 from estimator.field.punch import punch_list
 from estimator.field.readings import Bench, judge_row, worst
 from estimator.field.rows import Decision, ReadRow
-from estimator.field.sampling import Signatures, sample, signatures, without_readings
+from estimator.field.sampling import Signatures, acceptance_of, excused_tests, sample, signatures, without_readings
 from estimator.field.standing import Placed, place
 from estimator.field.suspect import Suspect
 from estimator.field.suspicions import job_findings
@@ -105,14 +105,15 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
     by_row = {id(one): _keyed(one, desk.bench) for one in said}
     current = _current(said, desk.bench.rules.retest)
     readings = _merged(current, by_row)
-    excused = sign.excused.get(criteria.id.casefold(), frozenset())
+    excused = excused_tests(sign, criteria)
     required = tuple(c for c in criteria.required if c.test not in excused)
     word, why = circuit_word(readings, required)
     if word == "incomplete" and waived is not None and not waived.test:
         word, why = "waived", f"{why}; waived: {waived.reason}"
     judged = {one.key for one in readings if one.word != "not judged"}
     standing = {id(one) for rows in current.values() for one in rows}
-    accepted = sign.accepted.get(criteria.id.casefold()) if word == "marginal pass" else None
+    near = frozenset(one.test for one in readings if one.word == "marginal pass")
+    accepted = acceptance_of(sign, criteria, near) if word == "marginal pass" else None
     rows = tuple(one for one in said if id(one) in standing)
     suspect = Suspect(criteria, rows, readings, {one.key: one for one in readings})
     return CircuitResult(

@@ -35,8 +35,28 @@ class Signatures:
 
     waived: Mapping[str, SignedOff]
     excused: Mapping[str, frozenset[str]]  # tests waived on a circuit
-    accepted: Mapping[str, SignedOff]
+    accepted: Mapping[str, tuple[SignedOff, ...]]
     problems: tuple[str, ...]
+
+
+def acceptance_of(signed: Signatures, criteria: Criteria, near: frozenset[str]) -> SignedOff | None:
+    """Return the signature that accepts a circuit's marginal tests, or None where one is left open.
+
+    What is signed for a cable holds for each of its strands; a signature for a test holds for that alone.
+    """
+    names = dict.fromkeys((criteria.circuit.casefold(), criteria.id.casefold()))
+    listed = [sign for name in names for sign in signed.accepted.get(name, ())]
+    whole = [sign for sign in listed if not sign.test]
+    if whole:
+        return whole[-1]
+    named = [sign for sign in listed if sign.test in near]
+    return named[-1] if near <= {sign.test for sign in named} else None
+
+
+def excused_tests(signed: Signatures, criteria: Criteria) -> frozenset[str]:
+    """Return the tests that are waived on a circuit or on its whole cable."""
+    names = (criteria.circuit.casefold(), criteria.id.casefold())
+    return frozenset().union(*(signed.excused.get(name, frozenset()) for name in names))
 
 
 def signatures(project: Project, decisions: Sequence[Decision], criteria: Iterable[Criteria]) -> Signatures:
@@ -56,7 +76,7 @@ def signatures(project: Project, decisions: Sequence[Decision], criteria: Iterab
             safety |= names
     waived: dict[str, SignedOff] = {}
     excused: dict[str, frozenset[str]] = {}
-    accepted: dict[str, SignedOff] = {}
+    accepted: dict[str, tuple[SignedOff, ...]] = {}
     problems = []
     for kind, circuit, sign in typed:
         name = circuit.casefold()
@@ -64,7 +84,7 @@ def signatures(project: Project, decisions: Sequence[Decision], criteria: Iterab
         if wrong:
             problems.append(f"{'acceptance' if kind == 'accept' else 'waiver'} of {circuit}: {wrong}")
         elif kind == "accept":
-            accepted[name] = sign
+            accepted[name] = (*accepted.get(name, ()), sign)
         elif sign.test:
             excused[name] = excused.get(name, frozenset()) | {sign.test}
         else:

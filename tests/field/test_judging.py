@@ -289,3 +289,33 @@ def test_a_correction_replaces_only_what_came_before_it(tmp_path: Path) -> None:
     later = row("1A-A02", batch="aaaaaaaaaaaa", wire_map="open", length_12="50")
     job = judged(tmp_path, right, later)
     assert (job.by_id["1A-A02"].word, job.unplaced) == ("fail", ())
+
+
+def test_what_is_signed_for_a_cable_holds_for_its_strands(tmp_path: Path) -> None:
+    """The loss limit is 2.4 dB, 2.38 lies within 0.05 dB of it (the instrument's statement)."""
+    meter = "\n  instruments: [{id: L1, kind: light source and meter, loss_accuracy: 0.05 dB}]"
+    cells = {"length": "300", "loss_850": "2.38", "loss_1300": "1.0", "polarity": "correct", "instrument": "L1"}
+    rows = [row("1A/1B-1", "fiber", strand=strand, **cells) for strand in ("1", "2")]
+
+    def complete(*decisions: Decision) -> list[bool]:
+        found = judged(tmp_path, *rows, decisions=decisions, acceptance=meter).by_id
+        assert {found[name].word for name in ("1A/1B-1.1", "1A/1B-1.2")} == {"marginal pass"}
+        return [found[name].complete for name in ("1A/1B-1.1", "1A/1B-1.2")]
+
+    assert complete() == [False, False]
+    assert complete(decide("accept", "1a/1b-1")) == [True, True]
+    assert complete(decide("accept", "1A/1B-1.2")) == [False, True]
+
+
+def test_an_acceptance_of_one_test_leaves_the_other_open(tmp_path: Path) -> None:
+    """Length and skew are both marginal: each wants its signature, or one signs for the circuit."""
+    tester = "\n  instruments: [{id: T1, kind: tester, length_accuracy: 1 m, delay_accuracy: 5 ns}]"
+    link = good("1A-A02", length="98.5", skew="42", instrument="T1")
+
+    def complete(*decisions: Decision) -> bool:
+        return judged(tmp_path, link, decisions=decisions, acceptance=tester).by_id["1A-A02"].complete
+
+    length, skew = decide("accept", "1A-A02", to="length"), decide("accept", "1A-A02", to="skew")
+    assert [complete(length), complete(skew), complete(length, skew), complete(decide("accept", "1A-A02"))] == [
+        False, False, True, True,
+    ]  # fmt: skip
