@@ -141,7 +141,8 @@ class Limits:
     A cell of ``accepted`` holds legal words parted by ``|``. A row in which all three are blank
     does not need that reading. Where there is a ``needed`` column, its cell lists what the row needs,
     parted by ``, ``: a reading whose ``need`` is in it must be there, any other is judged if it is.
-    ``instead`` are columns whose least number stands in for a blank reading.
+    ``instead`` are columns whose least number stands in for a blank reading; ``between`` are two columns
+    whose difference does where those are blank too.
     """
 
     reading: str
@@ -151,6 +152,7 @@ class Limits:
     needed: str | None = None
     need: str = ""
     instead: tuple[str, ...] = ()
+    between: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -226,7 +228,8 @@ Block = Paragraph | Table | Facts | SignOff | Break
 class Section:
     """A part of the document: a sheet of a workbook, a heading in Word.
 
-    ``pages_wide`` is how many printed pages a sheet's columns may spread over.
+    ``pages_wide`` is how many printed pages a sheet's columns may spread over; the first ``repeated``
+    columns then stand on each of them.
     """
 
     title: str
@@ -236,6 +239,7 @@ class Section:
     landscape: bool = False
     new_page: bool = False
     pages_wide: int = 1
+    repeated: int = 1
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -19,6 +19,9 @@ _SHARED: Final[Mapping[str, str]] = {"delay": "Delay", "resistance": "Loop"}
 
 _PAIR_LENGTHS: Final = tuple(f"length_{pair}" for pair in PAIRS)
 
+_MARKS: Final = ("mark_room", "mark_far")
+"""Footage on the jacket at both ends: their difference is a length that needs no velocity."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Group:
@@ -116,6 +119,7 @@ def _limits(groups: Iterable[_Group]) -> Iterable[Column]:
 
 
 def _judged(form: Sheet, group: _Group) -> Iterable[Limits]:
+    marks = tuple(column.key for column in form.columns if column.key in _MARKS)
     for column in group.columns:
         pairs = _PAIR_LENGTHS if form.medium == "balanced_pair" and column.key == "length" else ()
         yield Limits(
@@ -126,6 +130,7 @@ def _judged(form: Sheet, group: _Group) -> Iterable[Limits]:
             needed=NEEDED,
             need=group.need,
             instead=pairs,
+            between=marks if column.key == "length" else (),
         )
 
 
@@ -140,7 +145,7 @@ def _expected(form: Sheet, circuits: Sequence[Criteria]) -> Iterable[Column]:
     if any(one.expected_volts is not None for one in circuits):
         yield Column(key="expected_volts", head="Expected volts", kind="number", unit="V")
     if any(one.settings.limit for one in circuits):
-        yield Column(key="set_limit", head="Limit to set", width=50)
+        yield Column(key="set_limit", head="Limit to set", width=56)
     if any(one.settings.adapter for one in circuits):
         yield Column(key="fit_adapter", head="Adapter to fit")
     if any(one.settings.nvp is not None for one in circuits):

@@ -83,6 +83,14 @@ def _date_order(takeoff: Takeoff) -> str:
     return _DATE_ORDERS[takeoff.project.acceptance.date_order]
 
 
+_TWICE: Final[Mapping[str, str]] = {
+    "coax": "terminated for the video level, shorted for the resistance",
+    "conductors": "shorted for the loop resistance, end-of-line in for the resistor",
+    "speaker": "shorted for the resistance, device on for the impedance",
+}
+"""Two states of the far end in which a medium's circuits are read."""
+
+
 def _section(form: Sheet, circuits: Sequence[Criteria], date_order: str) -> Section:
     guided = guide(form, circuits)
     lines = (
@@ -91,6 +99,12 @@ def _section(form: Sheet, circuits: Sequence[Criteria], date_order: str) -> Sect
         f"{_HELPS[form.medium]} The verdict previews what is typed; the office judges with the instrument's accuracy.",
         "Retest: insert a copy of the circuit's row below it, set Round to 2, clear the readings. Never type over a "
         "failed round.",
+        *(
+            f"Another state of the far end ({states}): insert a copy of the row, keep its Round, set Far end in both. "
+            "Each alone may read incomplete; the office joins them."
+            for states in (_TWICE.get(form.medium),)
+            if states
+        ),
     )
     table = _table(form, guided, circuits)
     blocks: tuple[Block, ...] = (*(Paragraph(line, "bullet") for line in lines), table)

@@ -47,6 +47,9 @@ _FACT_NEEDS: Final = (14.0, 14.0, 9.0, 36.0)  # label, value, unit, note [digits
 _LABEL_WIDEST: Final = 34.0
 _LISTED: Final = ("bullet", "number")  # paragraphs that stand close together
 _TABLE_NAME_MOST: Final = 255
+_LINKS_IN_ONE: Final = 8  # more links than that stand in several columns
+_LINK_COLUMNS: Final = 3
+_LINK_ROOM: Final = 26.0  # for the longest name of a sheet [digits]
 
 
 def planned(document: Document) -> list[SheetPlan]:
@@ -103,8 +106,18 @@ def _sheet_list(placer: _Placer, names: Sequence[str]) -> None:
     """Lay out links to the other sheets, under what the first sheet has to say."""
     placer.skip()
     placer.line("Sheets", HEADING, spread=False)
-    for name in names[1:]:
-        placer.line(name, LINK, spread=False, link=name)
+    placer.links(names[1:])
+
+
+def _link_columns(plan: SheetPlan) -> list[int]:
+    """Return the columns in which links begin, so far apart that none runs into the next."""
+    starts, used = [plan.text_column], 0.0
+    for number in range(plan.text_column, len(plan.widths)):
+        used += plan.widths[number - 1]
+        if used >= _LINK_ROOM and sum(plan.widths[number:]) >= _LINK_ROOM and len(starts) < _LINK_COLUMNS:
+            starts.append(number + 1)
+            used = 0.0
+    return starts
 
 
 def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:
@@ -120,11 +133,11 @@ def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:
     label = min(max([text_width(fact.label) for fact in facts], default=0.0) + 2, _LABEL_WIDEST)
     needs = (max(label, _FACT_NEEDS[0]), *_FACT_NEEDS[1:])
     spans = _spans(widths, needs) if facts or not tables else (1, 1, 1, 1)
-    spread = sum(spans) if facts else 1
-    while sum(widths[:spread]) < READING_WIDTH:
-        spread += 1
-        widths.extend([EXTRA_COLUMN] * (spread - len(widths)))
-    return SheetPlan(name, section, widths, spread, spans)
+    plan = SheetPlan(name, section, widths, sum(spans) if facts else 1, spans)
+    while plan.width(plan.text_column, plan.spread) < READING_WIDTH:
+        plan.spread += 1
+        widths.extend([EXTRA_COLUMN] * (plan.text_column - 1 + plan.spread - len(widths)))
+    return plan
 
 
 def _spans(widths: list[float], needs: Sequence[float]) -> tuple[int, int, int, int]:
@@ -185,10 +198,21 @@ class _Placer:
 
     def line(self, text: str, style: Style, *, spread: bool = True, link: str = "") -> None:
         """Place a line of text, as high as it needs where it wraps."""
-        room = self._plan.width(1, self._plan.spread) * SHEET_PT / style.size / (BOLD if style.bold else 1)
+        plan = self._plan
+        room = plan.width(plan.text_column, plan.spread) * SHEET_PT / style.size / (BOLD if style.bold else 1)
         height = height_pt(lines_needed(text, room) if spread else 1, style.size)
-        self._plan.lines.append(Line(self._next, text, style, height, spread, link))
+        plan.lines.append(Line(self._next, plan.text_column, text, style, height, spread, link))
         self._next += 1
+
+    def links(self, names: Sequence[str]) -> None:
+        """Place links to sheets, down one column and on in the next where they are many."""
+        plan = self._plan
+        starts = _link_columns(plan) if len(names) > _LINKS_IN_ONE else [plan.text_column]
+        rows = -(-len(names) // len(starts))
+        for number, name in enumerate(names):
+            row, column = self._next + number % rows, starts[number // rows]
+            plan.lines.append(Line(row, column, name, LINK, height_pt(1), spread=False, link=name))
+        self._next += rows
 
     def block(self, block: Block) -> None:
         """Place any block, with the room it wants around it."""

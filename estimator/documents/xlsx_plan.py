@@ -21,9 +21,10 @@ _LOOKS_LIKE_A_CELL: Final = re.compile(r"[A-Za-z]{1,3}[0-9]+|[RrCc]|[Rr][0-9]*[C
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One row of running text; it spreads over the reading width, or runs out to the right."""
+    """A line of running text; it spreads over the reading width, or runs out to the right of its column."""
 
     row: int
+    column: int
     text: str
     style: Style
     height: float
@@ -83,8 +84,8 @@ class SignPlace:
 class SheetPlan:
     """One sheet: its name, its grid and what stands in which row.
 
-    ``spread`` columns carry running text; ``spans`` says how many columns a label, a value, its
-    unit and its note take.
+    Running text begins in ``text_column``, and ``spread`` columns carry it; ``spans`` says how many columns a
+    label, a value, its unit and its note take.
     """
 
     name: str
@@ -98,6 +99,11 @@ class SheetPlan:
     signs: list[SignPlace] = field(default_factory=list)
     breaks: list[int] = field(default_factory=list)
     last_row: int = 1
+
+    @property
+    def text_column(self) -> int:
+        """Return where running text begins: behind the columns that print on each page, which would cut it off."""
+        return 1 + self.section.repeated if self.section.pages_wide > 1 else 1
 
     def width(self, first: int, count: int) -> float:
         """Return the width of neighboring columns [digits]; columns count from 1."""

@@ -27,6 +27,7 @@ _RUNNING_HEAD_MOST: Final = 70
 _PAPERS: Final = {"letter": 1, "a4": 9}
 _MARGIN_IN: Final = 0.5
 _HEAD_MARGIN_IN: Final = 0.75
+_TAIL_MOST: Final = 15  # rows that may follow the table whose head is repeated
 
 
 class WordLists:
@@ -59,7 +60,7 @@ def set_up(sheet: Worksheet, plan: SheetPlan, document: Document, words: WordLis
 
 def _merge(sheet: Worksheet, plan: SheetPlan) -> None:
     """Merge running text over the reading width, and labelled values over their columns."""
-    ranges = [(line.row, 1, plan.spread) for line in plan.lines if line.spread]
+    ranges = [(line.row, line.column, plan.spread) for line in plan.lines if line.spread]
     label, value, unit, note = plan.spans
     for place in plan.facts:
         over = [(1, label), (place.column, value)]
@@ -187,15 +188,26 @@ def _print(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:
     margins.top = margins.bottom = _HEAD_MARGIN_IN
     margins.header = margins.footer = _MARGIN_IN * 0.7
     sheet.print_area = f"A1:{letters(len(plan.widths))}{plan.last_row}"
-    ends = [place.total or place.last for place in plan.tables]
-    if ends == [plan.last_row]:  # on a page with other text the head would be out of place
-        head = plan.tables[0].head_row
+    head = _repeated_head(plan)
+    if head:
         sheet.print_title_rows = f"{head}:{head}"
     if plan.section.pages_wide > 1:
-        sheet.print_title_cols = "A:A"
+        sheet.print_title_cols = f"A:{letters(plan.section.repeated)}"
     for row in plan.breaks:
         sheet.row_breaks.append(Break(id=row))
     _running_heads(sheet, plan, document)
+
+
+def _repeated_head(plan: SheetPlan) -> int:
+    """Return the row of the head that later pages repeat: that of the longest table, 0 where none should.
+
+    A spreadsheet repeats it on every page behind the table's first; under a lot of other text it
+    would be out of place.
+    """
+    if not plan.tables or any(line.link for line in plan.lines):
+        return 0
+    longest = max(plan.tables, key=lambda place: place.last - place.first)
+    return longest.head_row if plan.last_row - (longest.total or longest.last) <= _TAIL_MOST else 0
 
 
 def _running_heads(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:

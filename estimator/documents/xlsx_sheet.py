@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -35,7 +35,8 @@ class SheetRows:
         """
         try:
             pieces: dict[int, str | Iterable[str]] = {}
-            pieces.update((line.row, self._line(plan, line)) for line in plan.lines)
+            for row in {line.row for line in plan.lines}:
+                pieces[row] = self._line_row([line for line in plan.lines if line.row == row])
             pieces.update((place.row, self._fact(plan, place)) for place in plan.facts)
             for sign in plan.signs:
                 pieces[sign.row] = self._signs(plan, sign)
@@ -45,9 +46,10 @@ class SheetRows:
         except ValueError as wrong:
             raise ValueError(f"sheet {plan.name!r}: {wrong}") from wrong
 
-    def _line(self, plan: SheetPlan, line: Line) -> str:
-        made = self._values.text(f"A{line.row}", line.style, line.text)
-        return f'<row r="{line.row}" ht="{line.height}" customHeight="1">{made}</row>'
+    def _line_row(self, lines: Sequence[Line]) -> str:
+        made = "".join(self._values.text(f"{letters(one.column)}{one.row}", one.style, one.text) for one in lines)
+        height = max(one.height for one in lines)
+        return f'<row r="{lines[0].row}" ht="{height}" customHeight="1">{made}</row>'
 
     def _fact(self, plan: SheetPlan, place: FactPlace) -> str:
         fact, row = place.fact, str(place.row)

@@ -111,7 +111,7 @@ def _border(line: str) -> Border:
     if line == "row":
         return Border(bottom=Side("thin", color=HAIR))
     if line == "head":
-        return Border(top=Side("thin", color=RULE), bottom=Side("medium", color=ACCENT))
+        return Border(top=Side("thin", color=RULE), bottom=Side("thin", color=ACCENT))
     if line == "total":
         return Border(top=Side("thin", color=ACCENT), bottom=Side("thin", color=ACCENT))
     if line == "sign":

@@ -34,11 +34,15 @@ def verdict_formula(place: TablePlace) -> str:
     Raises: ValueError where it grows longer than a spreadsheet takes.
     """
     figures = "+".join(_figure(place, limits) for limits in place.table.judged)
-    keys = dict.fromkeys(key for limits in place.table.judged for key in (limits.reading, *limits.instead))
+    keys = dict.fromkeys(key for limits in place.table.judged for key in _keys(limits))
     readings = "&".join(_address(place, key) for key in keys)
     words = f'{{"","{PASS}","{INCOMPLETE}","{FAIL}"}}'
     steps = f"{{{_NEEDLESS},{_GOOD},{_MISSING},{_BAD}}}"
     return checked_formula(f'IF(TRIM({readings})="","",LOOKUP({figures},{steps},{words}))')
+
+
+def _keys(limits: Limits) -> tuple[str, ...]:
+    return limits.reading, *limits.instead, *limits.between
 
 
 def _address(place: TablePlace, key: str | None) -> str:
@@ -84,13 +88,20 @@ def _wanted(place: TablePlace, limits: Limits, figure: int) -> str:
 
 
 def _blank(place: TablePlace, limits: Limits) -> str:
-    missing = _wanted(place, limits, _MISSING)
-    if not limits.instead:
-        return missing
-    numbers = ",".join(_address(place, key) for key in limits.instead)
-    high = _address(place, limits.high)
-    wrong = _outside(f"MIN({numbers})", _address(place, limits.low), high) if high or limits.low else "FALSE"
-    return f"IF(COUNT({numbers})=0,{missing},IF({wrong},{_BAD},{_GOOD}))"
+    figure = _wanted(place, limits, _MISSING)
+    if limits.between:
+        first, second = (_address(place, key) for key in limits.between)
+        figure = f"IF(COUNT({first},{second})<2,{figure},{_held(place, limits, f'ABS({first}-{second})')})"
+    if limits.instead:
+        numbers = ",".join(_address(place, key) for key in limits.instead)
+        figure = f"IF(COUNT({numbers})=0,{figure},{_held(place, limits, f'MIN({numbers})')})"
+    return figure
+
+
+def _held(place: TablePlace, limits: Limits, value: str) -> str:
+    """Return the figure of a number that stands in for the reading."""
+    low, high = _address(place, limits.low), _address(place, limits.high)
+    return f"IF({_outside(value, low, high)},{_BAD},{_GOOD})" if low or high else f"{_GOOD}"
 
 
 def _outside(reading: str, low: str, high: str) -> str:
@@ -121,6 +132,7 @@ class Judged:
     accepted: Cell = None
     needed: bool | None = None
     instead: tuple[Cell, ...] = ()
+    between: tuple[Cell, ...] = ()
 
 
 def verdict_words(place: TablePlace) -> list[str]:
@@ -133,8 +145,8 @@ def verdict_words(place: TablePlace) -> list[str]:
 def _judged_cell(row: Sequence[Cell], at: Mapping[str, int], limits: Limits) -> Judged:
     low, high, accepted = (None if key is None else row[at[key]] for key in (limits.low, limits.high, limits.accepted))
     needed = None if limits.needed is None else f", {limits.need}," in f", {shown(row[at[limits.needed]])},"
-    instead = tuple(row[at[key]] for key in limits.instead)
-    return Judged(row[at[limits.reading]], low, high, accepted, needed, instead)
+    instead, between = (tuple(row[at[key]] for key in keys) for keys in (limits.instead, limits.between))
+    return Judged(row[at[limits.reading]], low, high, accepted, needed, instead, between)
 
 
 def verdict_word(readings: Sequence[Judged | Sequence[Cell]], beyond: Sequence[str] = ("OL",)) -> str:
@@ -146,7 +158,7 @@ def verdict_word(readings: Sequence[Judged | Sequence[Cell]], beyond: Sequence[s
     ('fail', '')
     """
     judged = [one if isinstance(one, Judged) else _plain(one) for one in readings]
-    if not any(_text(cell) for one in judged for cell in (one.reading, *one.instead)):
+    if not any(_text(cell) for one in judged for cell in (one.reading, *one.instead, *one.between)):
         return ""
     figure = sum(_judged(one, beyond) for one in judged)
     if figure >= _BAD:
@@ -184,8 +196,10 @@ def _judged(one: Judged, beyond: Sequence[str]) -> int:
 
 def _stand_in(one: Judged, least: float | None, most: float | None) -> int:
     numbers = [value for cell in one.instead if (value := _number(cell)) is not None]
-    if numbers:
-        return _BAD if _wrong(min(numbers), least, most) else _GOOD
+    marks = [value for cell in one.between if (value := _number(cell)) is not None]
+    if numbers or len(marks) == 2:
+        stands_in = min(numbers) if numbers else abs(marks[0] - marks[1])
+        return _BAD if _wrong(stands_in, least, most) else _GOOD
     return _NEEDLESS if one.needed is False else _MISSING
 
 

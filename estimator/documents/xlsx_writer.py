@@ -110,7 +110,7 @@ def _saved(book: Workbook) -> bytes:
 def _links(plan: SheetPlan) -> str:
     """Return the sheet's links to others; openpyxl would want a cell of its own for each."""
     links = "".join(
-        f'<hyperlink ref="A{line.row}" location="{xml_text(quoted_sheet(line.link) + "A1")}"/>'
+        f'<hyperlink ref="{letters(line.column)}{line.row}" location="{xml_text(quoted_sheet(line.link) + "A1")}"/>'
         for line in plan.lines
         if line.link
     )

@@ -183,24 +183,45 @@ def test_pair_lengths_stand_in_for_the_length(tmp_path: Path) -> None:
     limit = place.circuit.criterion("length")
     assert limit is not None
     assert limit.high is not None
+    lengths = {
+        name: {f"length_{pair}": shortest + number for number, pair in enumerate(PAIRS)}
+        for name, shortest in (("short", limit.high - 1), ("long", limit.high + 1))
+    }
+
+    assert _without_length(place, lengths, tmp_path) == {"short": "pass", "long": "fail"}
+
+
+def test_jacket_marks_stand_in_for_the_length(tmp_path: Path) -> None:
+    """Two marks are a length, whichever end has the larger; one mark alone is none."""
+    place = next(place for place in _places(_written()) if place.circuit.id == "1A-A01")
+    limit = place.circuit.criterion("length")
+    assert limit is not None
+    assert limit.high is not None
+    marks = {
+        "short": {"mark_room": 200.0, "mark_far": 200.0 - limit.high + 1},
+        "long": {"mark_room": 200.0, "mark_far": 200.0 + limit.high + 1},
+        "one": {"mark_room": 200.0},
+    }
+
+    assert _without_length(place, marks, tmp_path) == {"short": "pass", "long": "fail", "one": "incomplete"}
+
+
+def _without_length(place: Place, cases: Mapping[str, Mapping[str, float]], folder: Path) -> dict[str, object]:
+    """Return the verdict of a row whose other readings are good and whose lengths [m] are typed elsewhere."""
     names = {}
-    for name, shortest in (("short", limit.high - 1), ("long", limit.high + 1)):
+    for name, lengths in cases.items():
         book = openpyxl.load_workbook(io.BytesIO(_fill(_written(), [Try(place, _column(), None, "")])))
-        for number, pair in enumerate(PAIRS):
-            column = sheet("balanced_pair").column(f"length_{pair}")
-            cell = book[place.tab].cell(place.row, _heads(book[place.tab])[1][column.title])
-            cell.value = (shortest + number) / column.si
+        for key, length_m in lengths.items():
+            column = sheet("balanced_pair").column(key)
+            book[place.tab].cell(place.row, _heads(book[place.tab])[1][column.title]).value = length_m / column.si
         out = io.BytesIO()
         book.save(out)
         names[name] = out.getvalue()
-
-    after = recalculated(names, tmp_path)
-
-    words = {}
-    for name, path in after.items():
+    words: dict[str, object] = {}
+    for name, path in recalculated(names, folder).items():
         tab = openpyxl.load_workbook(path, data_only=True)[place.tab]
         words[name] = tab.cell(place.row, _heads(tab)[1]["Verdict"]).value
-    assert words == {"short": "pass", "long": "fail"}
+    return words
 
 
 def _column() -> FieldColumn:

@@ -31,6 +31,7 @@ from estimator.documents.description import (
     Formula,
     Limits,
     Matching,
+    Paragraph,
     Section,
     Table,
     Verdict,
@@ -374,6 +375,44 @@ def test_the_only_table_of_a_sheet_keeps_its_head_in_sight() -> None:
     assert _sheet(written, "Lines").print_title_rows == "$4:$4"
     two = write_xlsx(document(sheet(), sheet(drops(), prices(), title="Two")))
     assert _sheet(two, "Two").freeze_panes is None
+
+
+def test_the_longest_table_of_a_sheet_repeats_its_head_where_little_follows() -> None:
+    """Its head stands on every later page; under the head of a short one a long table would read wrong."""
+    last = _sheet(write_xlsx(document(sheet(), sheet(prices(), drops(), title="Two"))), "Two")
+    first = _sheet(write_xlsx(document(sheet(), sheet(drops(), prices(), title="Two"))), "Two")
+    heads = [table.ref.split(":")[0].removeprefix("A") for table in last.tables.values()]
+
+    assert last.print_title_rows == f"${heads[1]}:${heads[1]}"
+    assert first.print_title_rows == "$5:$5"
+    assert _sheet(write_xlsx(sample()), "Summary").print_title_rows is None  # links follow
+
+
+def test_text_begins_behind_the_columns_that_every_page_repeats() -> None:
+    """On a later page a repeated column would show the title's first letters."""
+    wide = Section(title="Wide", blocks=(field_sheet(),), landscape=True, pages_wide=2, repeated=2)
+    at = _sheet(write_xlsx(document(sheet(), wide)), "Wide")
+
+    assert at.print_title_cols == "$A:$B"
+    assert [cell.value for cell in at[1]][:3] == [None, None, "Wide"]
+    assert at["A5"].value == "Circuit"
+
+
+def test_many_links_stand_side_by_side() -> None:
+    """Twelve sheets take four rows of links, read down the first column."""
+    others = [sheet(Paragraph("Text."), title=f"Sheet {number:02d}") for number in range(1, 13)]
+    at = _sheet(write_xlsx(document(sheet(by_room(), title="Summary"), *others, drops_section())), "Summary")
+    links = {cell.coordinate: cell.hyperlink.location for row in at.iter_rows() for cell in row if cell.hyperlink}
+    rows = sorted({int(re.sub("[A-Z]", "", place)) for place in links})
+
+    assert len(links) == 13
+    assert len(rows) == -(-13 // len({re.sub("[0-9]", "", place) for place in links}))
+    assert [links[f"A{row}"] for row in rows[:2]] == ["'Sheet 01'!A1", "'Sheet 02'!A1"]
+
+
+def drops_section() -> Section:
+    """Return the drops that the table by room counts."""
+    return sheet(drops(), title="Drops")
 
 
 def test_sheets_print_one_page_wide_with_running_heads() -> None:
