@@ -57,12 +57,14 @@ def closeout_book(takeoff: Takeoff, job: Job, shown_date: date | None) -> Docume
 def _sections(takeoff: Takeoff, job: Job, state: Completion) -> tuple[Section, ...]:
     project = takeoff.project
     return (
-        _summary(project, job, state),
+        _summary(project, job),
+        *((_sheet("What is missing", missing_table(state)),) if state.missing else ()),
         _sheet("Circuits", verdict_table(job), pages=2),
-        _sheet("Results", results_table(project, job), pages=2),
+        # Upright, because a page that holds more rows saves a third of the paper.
+        Section(title="Results", blocks=(results_table(project, job),), pages_wide=2, repeated=2),
         _sheet("Punch list", punch_table(job)),
         _sheet("Findings", finding_table(job)),
-        _sheet("History", history_table(job)),
+        _sheet("Rounds", history_table(job)),
         _sheet("Cables as built", cable_table(takeoff, job), pages=2),
         _sheet("Bid against built", built_table(takeoff, job)),
         _sheet("Port map", port_table(takeoff, job)),
@@ -84,13 +86,11 @@ def _sheet(title: str, table: Table, pages: int = 1) -> Section:
     return Section(title=title, blocks=(table,), landscape=True, pages_wide=pages)
 
 
-def _summary(project: Project, job: Job, state: Completion) -> Section:
+def _summary(project: Project, job: Job) -> Section:
     blocks: list[Block] = [system_table(job)]
-    if state.missing:
-        blocks.append(missing_table(state))
     blocks.append(Facts(title="Readings", rows=_collected(job)))
     blocks += wording.render("readings_status", wording_values(project))
-    return Section(title="Summary", blocks=tuple(blocks), landscape=True)
+    return Section(title="Summary", blocks=tuple(blocks))
 
 
 def missing_table(state: Completion) -> Table:

@@ -203,7 +203,7 @@ def history_table(job: Job) -> Table:
     )
     rows = [_round(one, each) for one in job.result.circuits for each in one.history]
     return Table(
-        name="history", title="History", columns=columns, rows=rows, totals=True, empty="No round has been collected."
+        name="history", title="Rounds", columns=columns, rows=rows, totals=True, empty="No round has been collected."
     )
 
 
