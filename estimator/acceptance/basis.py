@@ -78,7 +78,7 @@ class Basis:
 def basis_of(project: Project, footage: Footage) -> Basis:
     """Return the basis of a project's criteria."""
     by_cable = {asked.cable: asked for asked in project.acceptance.cables}
-    return Basis(project, footage, Conductors(project), by_cable)
+    return Basis(project, footage, Conductors(project, measured=True), by_cable)
 
 
 def limit_row(name: str) -> Row:

@@ -137,6 +137,9 @@ class HouseRules:
     bundle_rise_c: float | None = spec(
         Number(0, 60, "kelvin"), "temperature rise inside powered bundles", key="bundle_rise_k", default=None
     )
+    conductor_basis: str | None = spec(
+        Choice("by_use", "nec_table_8", "diameter"), "what a conductor's resistance is taken from", default=None
+    )
     amplifier_load_max: float | None = spec(
         percent(10, 100),
         "share of an amplifier's rating to load",

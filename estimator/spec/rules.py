@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from dataclasses import dataclass
 from typing import Final
 
@@ -59,6 +60,7 @@ class Rules:
     poe_reserve: float
     ambient_c: float
     bundle_rise_c: float
+    conductor_basis: str
     amplifier_load_max: float
     battery_ageing: float
     dc_drop: float
@@ -122,3 +124,9 @@ def nac_start(nominal_v: float) -> tuple[float, str]:
     row = rows.find(nominal_v=nominal_v) if known else rows.rows[0]
     volts = row.number("start_v") if known else nominal_v * row.number("share")
     return volts, f"{100 * row.number('share'):g} % of {nominal_v:g} V: {row.source}"
+
+
+def code_year(edition: str) -> int:
+    """Return the year of an adopted edition of the electrical code; the latest tabled where none is told."""
+    found = re.search(r"\d{4}", edition)
+    return int(found.group()) if found else int(table("conduit_fill").edition)

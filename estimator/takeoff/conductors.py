@@ -2,14 +2,14 @@
 
 A typed resistance comes first. Without one, life-safety circuits take NEC Chapter 9 Table 8 at its
 own temperature, coated or not; every other circuit takes copper of the gauge's diameter at the
-temperature of its surroundings. A powered bundle warms its own cables, so that its rise counts for
-balanced pairs alone.
+temperature of its surroundings. The rule `conductor_basis` puts all circuits on either of the two.
+A powered bundle warms its own cables, so that its rise counts for balanced pairs alone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from estimator.calc.conductor import CORRECTED, RESISTANCE, Gauge, area_m2, diameter_m, ohm_per_m_from_kft
@@ -22,6 +22,9 @@ from estimator.takeoff.columns import column
 from estimator.takeoff.footage import rule_origin
 from estimator.takeoff.orders import cable_origin
 from estimator.takeoff.worked import Family, Input
+
+BY_USE, TABLE_8, DIAMETER = "by_use", "nec_table_8", "diameter"
+"""What a conductor's resistance is taken from: Table 8 for life safety and its diameter elsewhere, or one for all."""
 
 WITHOUT_CONDUCTORS: Final = ("coax", "fiber")
 """Media whose gauge says nothing about a pair of power conductors."""
@@ -64,10 +67,16 @@ def fact(name: str, facts: str = "conductor_facts") -> Row:
 
 
 class Conductors:
-    """The conductors of a job, each worked out once."""
+    """The conductors of a job, each worked out once.
 
-    def __init__(self, project: Project) -> None:
+    ``measured`` ones are what a meter sees: copper by its diameter, as warm as the building is,
+    never the hot conductor of a design.
+    """
+
+    def __init__(self, project: Project, *, measured: bool = False) -> None:
         """Start with none worked out."""
+        if measured:
+            project = replace(project, rules=replace(project.rules, conductor_basis=DIAMETER, bundle_rise_c=0.0))
         self.project = project
         self._found: dict[tuple[str, bool], Conductor | None] = {}
 
@@ -91,15 +100,18 @@ def work_out_conductor(cable: Cable, life_safety: bool, project: Project) -> Con
         return None
     stranded = cable.stranding == "stranded"
     key = {"awg": cable.awg, "coated": cable.coated, "stranded": stranded}
-    if life_safety and table("nec_table_8").has(**key):
-        return _tabled(cable, table("nec_table_8").find(**key))
+    basis = project.rules.conductor_basis
+    if (basis == TABLE_8 or (basis == BY_USE and life_safety)) and table("nec_table_8").has(**key):
+        return _tabled(cable, table("nec_table_8").find(**key), life_safety, project)
     return _by_diameter(cable, life_safety, project)
 
 
 def _temperature(cable: Cable, life_safety: bool, project: Project) -> Input:
-    if life_safety:
+    basis = project.rules.conductor_basis
+    if basis == TABLE_8 or (basis == BY_USE and life_safety):
         row = fact("nec_table_8_reference")
-        return Input(row.number("value"), "C", f"life-safety circuit: {row.source}")
+        why = "life-safety circuit" if basis == BY_USE else rule_origin(project, "conductor_basis")
+        return Input(row.number("value"), "C", f"{why}: {row.source}")
     rules = project.rules
     if cable.medium != "balanced_pair":
         return Input(rules.ambient_c, "C", rule_origin(project, "ambient_c"))
@@ -132,7 +144,7 @@ def _stated(cable: Cable, life_safety: bool, project: Project) -> Conductor:
     return _made(cable, life_safety, CORRECTED, inputs, "stated resistance of the cable")
 
 
-def _tabled(cable: Cable, row: Row) -> Conductor:
+def _tabled(cable: Cable, row: Row, life_safety: bool, project: Project) -> Conductor:
     reference, coefficient = fact("nec_table_8_reference"), fact("nec_table_8_coefficient")
     factor, origin = _metal_factor(cable)
     tabled = ohm_per_m_from_kft(ohm_per_kft=row.number("ohm_per_kft"))
@@ -140,11 +152,11 @@ def _tabled(cable: Cable, row: Row) -> Conductor:
     inputs = {
         "reference_ohm_per_m": Input(tabled, "ohm/m", f"{row.source}, {cable.awg} AWG {words}"),
         "coefficient_per_k": Input(coefficient.number("value"), "1/K", coefficient.source),
-        "temperature_c": Input(reference.number("value"), "C", f"life-safety circuit: {reference.source}"),
+        "temperature_c": _temperature(cable, life_safety, project),
         "reference_c": Input(reference.number("value"), "C", reference.source),
         "factor": Input(factor, "", origin),
     }
-    return _made(cable, True, CORRECTED, inputs, row.source)
+    return _made(cable, life_safety, CORRECTED, inputs, row.source)
 
 
 def _by_diameter(cable: Cable, life_safety: bool, project: Project) -> Conductor:

@@ -20,6 +20,7 @@ from estimator.calc.pathway import (
 from estimator.reference.lookup import table
 from estimator.spec.model import Cable, Project
 from estimator.spec.plant import Segment
+from estimator.spec.rules import code_year
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.footage import Footage, end_of, rule_origin, via_of
 from estimator.takeoff.worked import Family, Input, Inputs, Judge, Judged
@@ -32,7 +33,13 @@ FORMULAS = {
     "surface_raceway": TRAY_FILL,
     "j_hooks": HOOK_LOAD,
 }
+FILL_CIRCUITS = {"communications": "communications", "fiber": "fiber", "conductive_fiber": "fiber"}
+"""Circuit classes that the code exempts from a raceway's fill."""
+
 _FOOT_M = 0.3048
+
+Lying = tuple[tuple[Cable, int], ...]
+"""Cable types that lie in a segment, each with its number."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -134,7 +141,6 @@ def _segment_fill(segment: Segment, counts: Mapping[str, int], project: Project,
     order = {name: position for position, name in enumerate(project.cables)}
     laid = tuple((project.cables[name], counts[name]) for name in sorted(counts, key=order.__getitem__))
     existing = tuple((project.cables[item.cable], item.count) for item in segment.laid)
-    lies = sum(count for _, count in (*laid, *existing))
     hooks = _hooks(segment, project) if segment.kind == "j_hooks" else 0
     formula = FORMULAS.get(segment.kind)
     bare = SegmentFill(
@@ -149,7 +155,7 @@ def _segment_fill(segment: Segment, counts: Mapping[str, int], project: Project,
         counts=laid,
         existing=existing,
         share=formula(**inputs),
-        limit=_limit(segment, lies, project, shares),
+        limit=_limit(segment, (*laid, *existing), project, shares),
         hooks=hooks,
         jam_ratio=ratio,
         jams=jams,
@@ -215,16 +221,16 @@ def fill_inputs(filled: SegmentFill, project: Project) -> dict[str, Input]:
     return inputs
 
 
-def _limit(segment: Segment, lies: int, project: Project, shares: FillShares) -> Limit:
+def _limit(segment: Segment, lying: Lying, project: Project, shares: FillShares) -> Limit:
     """Return the limit that holds: the one of its kind, or the segment's own where that is lower."""
-    usual = _usual_limit(segment, lies, project, shares)
+    usual = _usual_limit(segment, lying, project, shares)
     if segment.max_fill is not None and under(segment.max_fill, usual.share):
         return Limit(share=segment.max_fill, source=f"segment, {segment.source.at('max_fill_percent')}")
     return usual
 
 
-def _usual_limit(segment: Segment, lies: int, project: Project, shares: FillShares) -> Limit:
-    rules = project.rules
+def _usual_limit(segment: Segment, lying: Lying, project: Project, shares: FillShares) -> Limit:
+    rules, lies = project.rules, sum(count for _, count in lying)
     if segment.kind == "j_hooks":
         return Limit(share=1.0, source=fill_hook_source(segment, project))
     if segment.kind == "sleeve" and segment.firestop is not None:
@@ -239,9 +245,23 @@ def _usual_limit(segment: Segment, lies: int, project: Project, shares: FillShar
     if segment.kind == "surface_raceway":
         share = rules.max_fill_conduit
     share = derated_share(share=share, reduction=rules.bend_derating, bends_deg=segment.bends_deg)
-    printed = "NFPA 70 300.17 and Chapter 9 Table 1; TIA-569 or specification for communications cable"
     typed = project.rules.ruled("max_fill_conduit").place
-    return Limit(share=share, source=f"house rule, {typed}" if typed and lies > 2 else printed)
+    source = f"house rule, {typed}" if typed and lies > 2 else fill_authority(lying, project.codes.electrical)
+    return Limit(share=share, source=source)
+
+
+def fill_authority(lying: Lying, edition: str) -> str:
+    """Return in words who asks for a raceway's fill: the code, and for communications a standard in its place."""
+    year = code_year(edition)
+    found: dict[str, None] = {}
+    for cable, _ in lying:
+        kind = FILL_CIRCUITS.get(cable.circuit_class, "class_2_3_fire_alarm")
+        rows = [row for row in table("fill_authority") if row.cells["circuit"] == kind]
+        dated = [row for row in rows if row.number("since") <= year] or rows[:1]
+        row = max(dated, key=lambda one: one.number("since"))
+        exempt = "" if row.cells["binding"] else f" for {kind} cable (exempt by NFPA 70 {row.text('clause')})"
+        found[f"{row.text('authority')}{exempt or ' ' + row.text('clause')}"] = None
+    return "; ".join((*found, table("conduit_fill").source))
 
 
 def fill_hook_source(segment: Segment, project: Project) -> str:
@@ -251,7 +271,7 @@ def fill_hook_source(segment: Segment, project: Project) -> str:
     return rule_origin(project, "hook_cables")
 
 
-def _jam(segment: Segment, project: Project, lying: tuple[tuple[Cable, int], ...]) -> tuple[float | None, bool]:
+def _jam(segment: Segment, project: Project, lying: Lying) -> tuple[float | None, bool]:
     diameters = [cable.od_m for cable, count in lying for _ in range(min(count, 4))]
     if sum(count for _, count in lying) != 3:
         return None, False

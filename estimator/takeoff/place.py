@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -12,6 +11,7 @@ from estimator.reference.lookup import table
 from estimator.spec.faults import Place
 from estimator.spec.model import Cable, Project
 from estimator.spec.plant import Segment
+from estimator.spec.rules import code_year
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.fill import Fill, SegmentFill
 from estimator.takeoff.worked import Family, Input
@@ -110,7 +110,7 @@ def panel_alerts(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Ale
 
 def place_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
     """Yield a warning for each jacket that a space doesn't permit and each pair that may not share."""
-    edition = _year(project.codes.electrical)
+    edition = code_year(project.codes.electrical)
     rules = index_rules(
         SharingRule(
             a=r.text("a"),
@@ -130,11 +130,6 @@ def place_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
         yield from _jackets(filled)
         yield from _shared(filled, rules, clauses, edition)
     yield from _last_legs(project)
-
-
-def _year(edition: str) -> int:
-    found = re.search(r"\d{4}", edition)
-    return int(found.group()) if found else 2023
 
 
 def jacket_word(cable: Cable, space: str) -> tuple[str, str | None]:

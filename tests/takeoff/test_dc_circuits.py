@@ -312,3 +312,39 @@ circuits:
 
     assert dc.lines[0].basis.source_v == 10.2
     assert dc.lines[0].basis.places[0].minimum_v == 8.0
+
+
+@pytest.mark.parametrize(
+    ("rules", "branch", "alarm"),
+    [
+        # NFPA 70 Chapter 9 Table 8: 14 AWG solid uncoated copper 3.07 ohm/kft at 75 C; by its diameter
+        # (ASTM B258: 0.127 mm x 92^(22/39) = 1.62773 mm; IEC 60028: 1/58) 8.2855 ohm/km at 20 C.
+        ("", 0.0082855, 0.0100722),
+        ("rules: {conductor_basis: nec_table_8}", 0.0100722, 0.0100722),
+        ("rules: {conductor_basis: diameter}", 0.0082855, 0.0082855),
+    ],
+)
+def test_a_house_may_put_all_conductors_on_one_basis(tmp_path: Path, rules: str, branch: float, alarm: float) -> None:
+    """Life safety by the code's table and the rest by diameter, or all by either of them; a meter's never by it."""
+    project, footage = measured(
+        tmp_path,
+        f"""
+{rules}
+rooms: [{{id: 1A}}]
+cables: [{{id: C14, type: fplp_14_2, stranding: solid}}]
+devices: [{{id: horn, alarm_current: 0.1 A}}, {{id: lock, current: 0.1 A}}]
+control_units: [{{id: F, system: fire_alarm, room: 1A, standby_current: 0 A, alarm_current: 0 A}},
+  {{id: A, system: access, room: 1A, standby_current: 0 A, alarm_current: 0 A}}]
+circuits:
+  - {{id: N, kind: notification, source: F, cable: C14, devices: [{{device: horn, distance: 10 m}}]}}
+  - {{id: D, kind: dc, source: A, cable: C14, devices: [{{device: lock, distance: 10 m}}]}}
+""",
+    )
+    conductors = Conductors(project)
+    work_out_dc(project, footage, conductors)
+    figures = held(conductor_families(conductors))
+    assert figures["cable.C14.conductor"] == near(branch, 5e-8)
+    assert figures["cable.C14.life_safety_conductor"] == near(alarm, 5e-8)
+    seen = Conductors(project, measured=True).of(project.cables["C14"])
+    assert seen is not None
+    assert seen.ohm_per_m == near(0.0082855, 5e-8)

@@ -242,3 +242,26 @@ drops: [{id: X1..X3, room: 1A, at: n1, device: data}]
     assert [job.fill.segments[0].jams for job in (plain, oval)] == [True, False]
     assert plain.fill.segments[0].jam_ratio == pytest.approx(3.11, abs=0.005)
     assert [alert.limit for alert in alerts_of(plain) if alert.kind == "may jam"] == ["outside 2.8 to 3.2"]
+
+
+@pytest.mark.parametrize(
+    ("cable", "source"),
+    [
+        ("cat6_utp_plenum", "ANSI/TIA-569 or specification for communications cable (exempt by NFPA 70 800.110); "),
+        ("fplp_14_2", "NFPA 70 300.17; "),
+    ],
+)
+def test_fill_names_who_asks_for_it(cable: str, source: str, tmp_path: Path) -> None:
+    """The code asks it of fire alarm and Class 2 and 3 alone (NFPA 70 300.17 and 800.110)."""
+    job = taken(
+        tmp_path,
+        HEAD.replace("type: cat6_utp_plenum, od: 0.225 in", f"type: {cable}")
+        + """\
+pathways: [{id: T1, from: 1A, to: n1, length: 9 ft, kind: conduit, trade_size: "1"}]
+drops: [{id: X1..X4, room: 1A, at: n1, device: data}]
+""",
+    )
+    limit = job.fill.segments[0].limit
+    assert limit is not None
+    assert limit.source.startswith(source)
+    assert limit.source.endswith("Chapter 9, Table 1 and Notes 4, 7 and 9")
