@@ -9,7 +9,7 @@ from estimator.calc.battery import TOTAL
 from estimator.documents.calc_formulas import Formulas, formulas_table
 from estimator.documents.common import origin, verdict
 from estimator.documents.description import Cell, Column, Fact, Facts, Section, Table
-from estimator.documents.job_words import sentence, words_of
+from estimator.documents.job_words import counted, sentence, words_of
 from estimator.spec.model import Project
 from estimator.takeoff.batteries import BatterySheet
 from estimator.takeoff.loads import Drawn
@@ -58,7 +58,7 @@ def _result(one: BatterySheet, formulas: Formulas, project: Project) -> Iterator
     if unit.battery is not None:
         held = unit.battery
         note = (
-            f"{held.blocks} blocks of {held.block_v:g} V in series, {held.strings} in parallel"
+            f"{counted(held.blocks, 'block')} of {held.block_v:g} V in series, {held.strings} in parallel"
             f"{f', date code {held.date_code}' if held.date_code else ''}"
         )
         yield _ah("Installed set", one.installed_ah, note)
@@ -106,7 +106,7 @@ def _loads(one: BatterySheet, project: Project) -> Table:
     def row(load: Drawn, pieces: float) -> tuple[Cell, ...]:
         carried = 0.0 if load.shed else pieces
         return (
-            load.name, load.where, "off" if load.shed else "counts", pieces, load.standby.amps,
+            words_of(load.name), load.where, "off" if load.shed else "counts", pieces, load.standby.amps,
             TOTAL(quantity=[carried], each_a=[load.standby.amps]), load.alarm.amps,
             TOTAL(quantity=[carried], each_a=[load.alarm.amps]), _both(load, project),
         )  # fmt: skip

@@ -8,7 +8,7 @@ from estimator.documents.calc_formulas import Formulas, formulas_table
 from estimator.documents.common import in_length, length_column, length_unit, origin, rule_from, verdict
 from estimator.documents.description import Cell, Column, Fact, Facts, Section, Table
 from estimator.documents.estimate_circuits import resistance_unit
-from estimator.documents.job_words import sentence, words_of
+from estimator.documents.job_words import kind_word, sentence, words_of
 from estimator.spec.feeds import Circuit
 from estimator.spec.model import Project
 from estimator.takeoff.conductors import Conductor
@@ -94,7 +94,7 @@ def _ratings(line: DcLine, circuit: Circuit, dc: DcCircuits, formulas: Formulas,
 def _wire(line: DcLine, circuit: Circuit, project: Project) -> Iterator[Fact]:
     basis = line.basis
     cable = basis.length.cable
-    yield Fact(label="Kind", value=sentence(words_of(circuit.kind)), note=f"fed by {circuit.feed}")
+    yield Fact(label="Kind", value=sentence(kind_word(circuit.kind)), note=f"fed by {circuit.feed}")
     yield Fact(label="Class", value=circuit.circuit_class)
     gauge = f"{cable.awg} AWG" if cable.awg is not None else "gauge not typed"
     metal = "" if cable.material == "copper" else ", copper-clad aluminum"

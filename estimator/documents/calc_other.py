@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from estimator.documents.common import in_length, length_column, rule_from, verdict
 from estimator.documents.description import Cell, Column, Paragraph, Section, Table
 from estimator.documents.estimate_circuits import resistance_unit
-from estimator.documents.job_words import words_of
+from estimator.documents.job_words import kind_word, words_of
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.dc_figures import WITH_RESISTOR
@@ -27,7 +27,7 @@ def loops_section(dc: DcCircuits, project: Project) -> Iterator[Section]:
         cable = one.length.cable
         rows.append(
             (
-                one.id, words_of(one.circuit.kind), one.circuit.circuit_class, f"{cable.awg} AWG {cable.stranding}",
+                one.id, kind_word(one.circuit.kind), one.circuit.circuit_class, f"{cable.awg} AWG {cable.stranding}",
                 in_length(one.length.expected_m, project), one.conductor.ohm_per_m / si, one.wire_ohm,
                 one.circuit.loop_max_ohm, both,
             )
@@ -67,7 +67,7 @@ def fed_section(dc: DcCircuits) -> Iterator[Section]:
         word = words[0] if words else "works"
         rows.append(
             (
-                supply, len(lines), worst.id, worst.worst_place.name, worst.worst_v, worst.worst_place.minimum_v,
+                supply, len(lines), worst.id, _type(worst), worst.worst_v, worst.worst_place.minimum_v,
                 len(words), verdict(word),
             )
         )  # fmt: skip
@@ -82,12 +82,17 @@ def fed_section(dc: DcCircuits) -> Iterator[Section]:
             Column(key="volts", head="Volts there", kind="number", unit="V"),
             Column(key="least", head="Its least", kind="number", unit="V", decimals=1),
             Column(key="wrong", head="That don't work", kind="whole"),
-            Column(key="word", head="They", kind="verdict"),
+            Column(key="word", head="The devices", kind="verdict"),
         ),
         rows=rows,
     )
     text = "Every device is worked out; all of them stand in the estimate workbook, sheet DC and notification."
     yield Section(title="Devices on cables of their own", blocks=(Paragraph(text), table))
+
+
+def _type(line: DcLine) -> str:
+    device = line.worst_place.device
+    return device.name or words_of(device.id)
 
 
 def _margin(line: DcLine) -> float:

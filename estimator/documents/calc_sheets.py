@@ -12,7 +12,7 @@ from estimator.documents.calc_circuits import circuit_lines, line_section
 from estimator.documents.calc_formulas import Formulas
 from estimator.documents.calc_other import fed_section, loops_section, speakers_section
 from estimator.documents.common import document, origin, verdict
-from estimator.documents.description import Cell, Column, Document, Fact, Facts, Section, SignOff, Table
+from estimator.documents.description import Cell, Column, Document, Fact, Facts, Paragraph, Section, SignOff, Table
 from estimator.documents.job_words import cover_facts, wording_values
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
@@ -78,7 +78,11 @@ def _sections(takeoff: Takeoff, wording: Path | None) -> Iterator[Section]:
 
 
 def _summary(takeoff: Takeoff, formulas: Formulas) -> Section:
-    blocks = (_batteries(takeoff, formulas), _circuits(takeoff), _findings(takeoff))
+    name = takeoff.project.name
+    places = (
+        f"A place such as {name}.yaml:12:5 is the line and the column of the project file where a figure was typed."
+    )
+    blocks = (_batteries(takeoff, formulas), _circuits(takeoff), _findings(takeoff), Paragraph(places))
     return Section(title="Summary", blocks=blocks, new_page=True)
 
 
@@ -165,4 +169,4 @@ def _signatures(project: Project) -> Section:
         f"{role} {name}".strip()
         for role, name in (("Prepared by", header.prepared_by), ("Reviewed by", header.reviewed_by))
     )
-    return Section(title="Prepared and reviewed", blocks=(facts, SignOff(roles)), new_page=True)
+    return Section(title="Prepared and reviewed", blocks=(facts, SignOff(roles)))

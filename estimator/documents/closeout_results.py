@@ -173,7 +173,7 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
         said(reading.row, "person"),
         said(reading.row, "instrument"),
         standing(reading.row),
-        criterion.source if criterion is not None else "",
+        common.without_place(criterion.source) if criterion is not None else "",
     )
 
 

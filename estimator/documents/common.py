@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from datetime import date
 from typing import Any, Final, Literal
@@ -10,6 +11,8 @@ from estimator.calc.formula import Expression
 from estimator.documents.description import Column, Document, Fact, Section, Verdict
 from estimator.spec.model import Project
 from estimator.takeoff.footage import rule_origin
+
+_PLACE: Final = re.compile(r"(?:typed )?(?:at )?[^\s(]+\.(?:yaml|yml|csv):\d+(?::\d+)?")
 
 FOOT_M = 0.3048
 
@@ -104,6 +107,15 @@ def diameter_unit(project: Project) -> tuple[str, float]:
 def origin(text: str, project: Project) -> str:
     """Return a text about where something stands, its file named from the project's own folder."""
     return text if project.folder in ("", ".") else text.replace(f"{project.folder}/", "")
+
+
+def without_place(text: str) -> str:
+    """Return a text for readers who never see the project file: a file's line becomes words.
+
+    >>> without_place("resistor typed at library.yaml:545:18; common practice")
+    'resistor typed in the project; common practice'
+    """
+    return _PLACE.sub("typed in the project", text)
 
 
 def rule_from(project: Project, attribute: str) -> str:

@@ -118,7 +118,8 @@ def _limit_rows(circuits: Sequence[Criteria]) -> Iterable[tuple[str, ...]]:
 def _limits_of(circuits: Sequence[Criteria]) -> Iterable[tuple[str, ...]]:
     for label, found in _readings(circuits).items():
         limits = list(dict.fromkeys(one.limit for one in found))
-        sources = list(dict.fromkeys(source_with_trust(one.source, one.confidence) for one in found))
+        stated = (source_with_trust(common.without_place(one.source), one.confidence) for one in found)
+        sources = list(dict.fromkeys(stated))
         needed = {one.required for one in found}
         good = limits[0] if len(limits) == 1 else "each circuit's own, see its list"
         source = sources[0] if len(sources) == 1 else "as its circuits state"

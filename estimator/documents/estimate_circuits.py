@@ -15,6 +15,7 @@ from estimator.documents.description import (
     Section,
     Table,
 )
+from estimator.documents.job_words import kind_word
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.dc_figures import WITH_RESISTOR
@@ -67,7 +68,7 @@ def _loops(dc: DcCircuits, project: Project) -> Table:
         ),
         rows=[
             (
-                one.id, one.circuit.kind, one.circuit.circuit_class, one.length.cable.id,
+                one.id, kind_word(one.circuit.kind), one.circuit.circuit_class, one.length.cable.id,
                 in_length(one.length.expected_m, project), one.conductor.ohm_per_m / si, one.wire_ohm,
                 one.circuit.end_of_line_ohm,
                 None if one.circuit.end_of_line_ohm is None
@@ -86,7 +87,7 @@ def _stops(takeoff: Takeoff) -> Table:
         for number, stop in enumerate(circuit.stops, start=1):
             name, setting = stop.id or f"{circuit.id} device {number}", stop.setting or ""
             distance = in_length(stop.distance_m, project)
-            rows.append((circuit.id, circuit.kind.replace("_", " "), circuit.feed, name, stop.device, setting,
+            rows.append((circuit.id, kind_word(circuit.kind), circuit.feed, name, stop.device, setting,
                          stop.count, distance))  # fmt: skip
     return Table(
         name="stops",

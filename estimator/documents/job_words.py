@@ -57,6 +57,15 @@ def words_of(name: str) -> str:
     return name.replace("_", " ")
 
 
+def kind_word(kind: str) -> str:
+    """Return the kind of a circuit as people write it.
+
+    >>> kind_word("dc"), kind_word("low_impedance_speaker")
+    ('DC', 'low impedance speaker')
+    """
+    return "DC" if kind == "dc" else words_of(kind)
+
+
 def sentence(text: str) -> str:
     """Return a text that begins with a capital.
 
