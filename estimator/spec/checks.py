@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from estimator.reference.lookup import table
-from estimator.spec.cabling import Backbone, DeviceType
+from estimator.spec.cabling import Backbone, DeviceType, Drop
 from estimator.spec.checks_acceptance import check_acceptance, check_turnover
 from estimator.spec.checks_code import check_code
 from estimator.spec.checks_identity import check_identity
@@ -14,7 +14,7 @@ from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, PowerSupply
 from estimator.spec.model import Project, ProjectFile, Run
 from estimator.spec.money import Alternate, OtherLine, PriceItem, UnitPrice
 from estimator.spec.nodes import Source
-from estimator.spec.plant import Segment
+from estimator.spec.plant import PlanNode, Room, Segment
 from estimator.units.quantity import in_unit
 from estimator.units.rounding import over
 
@@ -109,9 +109,13 @@ def _sized(segment: Segment, faults: Faults) -> None:
         faults.add(at("bends"), what, limit, "split it at a pull point")
 
 
-def _groups(project: Project) -> dict[str, str]:
-    """Return a representative for every node: nodes that segments join share one."""
-    parent = {name: name for name in graph_names(project)}
+def _groups(project: Project, faults: Faults) -> dict[str, str]:
+    """Return a representative for every node: nodes that segments join share one.
+
+    A segment or node with a fault of its own still joins, so that one mistake is told once.
+    """
+    lost = [typed for _, typed in faults.lost]
+    parent = {name: name for name in (*graph_names(project), *(typed.get("id", "") for typed in lost))}
 
     def find(name: str) -> str:
         while parent[name] != name:
@@ -119,16 +123,19 @@ def _groups(project: Project) -> dict[str, str]:
             name = parent[name]
         return name
 
-    for segment in project.segments.values():
-        if segment.start in parent and segment.end in parent:
-            parent[find(segment.start)] = find(segment.end)
+    joins = [(segment.start, segment.end) for segment in project.segments.values()]
+    joins += [(typed["from"], typed["to"]) for typed in lost if "from" in typed and "to" in typed]
+    for start, end in joins:
+        if start in parent and end in parent:
+            parent[find(start)] = find(end)
     return {name: find(name) for name in parent}
 
 
 def _drops(project: Project, faults: Faults) -> None:
     """Each drop knows its room and its place, and the graph leads there."""
-    groups = _groups(project)
+    groups = _groups(project, faults)
     names = graph_names(project)
+    scaled = project.plan is not None and project.plan.scale_m is not None
     seen: set[int] = set()
     for run in project.runs:
         drop = run.drop
@@ -146,13 +153,8 @@ def _drops(project: Project, faults: Faults) -> None:
                 "a node that segments join to the room",
                 "add the missing segment or type a `length:`",
             )
-        if drop.at is None and drop.length_m is None and (drop.x is None or drop.y is None):
-            faults.add(
-                at("id"),
-                f"drop {drop.id!r} has no place and no length",
-                "`at:`, `x:` and `y:`, or `length:`",
-                "add one of them",
-            )
+        if drop.at is None and drop.length_m is None:
+            scaled = _on_plan(drop, scaled, faults)
         _setting(drop.setting, run.device, drop.source, faults)
         for key, name, known, block in (
             ("switch", drop.switch, project.switches, "switches"),
@@ -162,6 +164,36 @@ def _drops(project: Project, faults: Faults) -> None:
                 _known(at(key), key, name, known, block, faults)
         _via(drop.via, drop.source, project, faults, ends=drop.at is not None or drop.x is not None)
         _poe_cable(run, faults)
+
+
+def _on_plan(drop: Drop, scaled: bool, faults: Faults) -> bool:
+    """Check a drop's x and y; return whether their unit is known, or its lack has been told."""
+    if drop.x is None or drop.y is None:
+        faults.add(
+            drop.source.at("id"),
+            f"drop {drop.id!r} has no place and no length",
+            "`at:`, `x:` and `y:`, or `length:`",
+            "add one of them",
+        )
+        return scaled
+    if not scaled:
+        faults.add(
+            drop.source.at("x"),
+            f"drop {drop.id!r} is placed by x and y, and nothing says how long a unit of them is",
+            "`plan:` with `unit:`, such as 1 ft",
+            "add it",
+        )
+    return True
+
+
+def _floors(project: Project, faults: Faults) -> None:
+    """A floor is one of the plan's, where the plan lists them."""
+    known = project.plan.floors if project.plan is not None else ()
+    drops = {id(run.drop): run.drop for run in project.runs if run.drop.floor}
+    listed: list[Room | PlanNode | Drop] = [*project.rooms.values(), *project.nodes.values(), *drops.values()]
+    for item in listed if known else ():
+        if item.floor:
+            _known(item.source.at("floor"), "floor", item.floor, known, "plan: floors", faults)
 
 
 def _setting(setting: str | None, device: DeviceType | None, source: Source, faults: Faults) -> None:
@@ -234,7 +266,7 @@ def _ports(project: Project, faults: Faults) -> None:
 
 def _feeds(project: Project, faults: Faults) -> None:
     """Circuits name a source, devices and a place that exist."""
-    groups = _groups(project)
+    groups = _groups(project, faults)
     feeds: Mapping[str, object] = {**project.control_units, **project.supplies, **project.amplifiers}
     for circuit in project.circuits.values():
         _known(circuit.source.at("source"), "source", circuit.feed, feeds, "control_units", faults)
@@ -300,7 +332,7 @@ def _places(project: Project, faults: Faults) -> None:
 
 
 def _backbone(project: Project, faults: Faults) -> None:
-    groups = _groups(project)
+    groups = _groups(project, faults)
     for cable in project.backbone.values():
         ends = [
             _known(cable.source.at(key), "room", name, project.rooms, "rooms", faults)
@@ -315,7 +347,7 @@ def _backbone(project: Project, faults: Faults) -> None:
                 "add one of them",
             )
         kind = project.cables.get(cable.cable)
-        if kind and kind.medium == "fiber" and cable.reference is None:
+        if kind and kind.medium == "fiber" and cable.reference is None and not cable.source.typed("reference"):
             faults.add(
                 cable.source.at(),
                 f"fiber cable {cable.id!r} has no reference method",
@@ -358,6 +390,7 @@ CHECKS: tuple[Check, ...] = (
     _segments,
     _carriers,
     _drops,
+    _floors,
     _ports,
     _feeds,
     _places,

@@ -176,7 +176,7 @@ class HouseRules:
 class Plan:
     """Scale of plan coordinates and heights above them."""
 
-    scale_m: float = spec(Quantity("length", 1e-6), "length of one plan unit", key="unit", default=0.3048)
+    scale_m: float | None = spec(Quantity("length", 1e-6), "length of one plan unit", key="unit", default=None)
     ceiling_m: float | None = spec(Quantity("length"), "pathway height above floor", key="ceiling", default=None)
     outlet_m: float | None = spec(Quantity("length"), "outlet height above floor", key="outlet_height", default=None)
     floors: tuple[str, ...] = spec(ListOf(Name()), "floors, lowest first", default=())

@@ -22,7 +22,7 @@ from estimator.spec.model import Cable, Project
 from estimator.spec.plant import Segment
 from estimator.spec.rules import code_year
 from estimator.takeoff.alerts import Alert
-from estimator.takeoff.footage import Footage, end_of, rule_origin, via_of
+from estimator.takeoff.footage import Footage, end_of, rule_origin, shown_length, via_of
 from estimator.takeoff.worked import Family, Input, Inputs, Judge, Judged
 from estimator.units.rounding import over, under
 
@@ -35,8 +35,6 @@ FORMULAS = {
 }
 FILL_CIRCUITS = {"communications": "communications", "fiber": "fiber", "conductive_fiber": "fiber"}
 """Circuit classes that the code exempts from a raceway's fill."""
-
-_FOOT_M = 0.3048
 
 Lying = tuple[tuple[Cable, int], ...]
 """Cable types that lie in a segment, each with its number."""
@@ -382,10 +380,10 @@ def fill_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
                 "use the next size, or pull them one at a time",
             )
         if segment.kind == "conduit" and not segment.nipple:
-            yield from _pull_alerts(segment, bends.source)
+            yield from _pull_alerts(segment, bends.source, project)
 
 
-def _pull_alerts(segment: Segment, source: str) -> Iterable[Alert]:
+def _pull_alerts(segment: Segment, source: str, project: Project) -> Iterable[Alert]:
     rules = {row.text("rule"): row for row in table("bend_rules")}
     most_deg, longest_m = rules["tia_total_degrees"].number("value"), rules["tia_length"].number("value")
     place = segment.source.at("id")
@@ -407,8 +405,8 @@ def _pull_alerts(segment: Segment, source: str) -> Iterable[Alert]:
             "pull point",
             segment.id,
             f"conduit {segment.id} is long between pull points",
-            f"{length / _FOOT_M:.1f} ft",
-            f"{longest_m / _FOOT_M:.0f} ft",
+            shown_length(length, project),
+            shown_length(longest_m, project),
             source,
             "add a pull box",
         )

@@ -15,8 +15,6 @@ from estimator.units.rounding import significant
 OPEN_CARRIERS = ("tray", "j_hooks", "open")
 """What a cable may leave between its ends."""
 
-_FOOT_M = 0.3048
-
 
 @dataclass(frozen=True, slots=True)
 class OnPlan:
@@ -43,7 +41,8 @@ class Router:
         self.graph = Graph(edges, nodes=(*project.rooms, *project.nodes))
         self._trees: dict[tuple[str, tuple[str, ...]], Tree] = {}
         self._floors: dict[str, SegmentIndex] = {}
-        self.scale_m = project.plan.scale_m if project.plan else _FOOT_M
+        # Without a unit no drop is placed by x and y: that is a fault of the project file.
+        self.scale_m = (project.plan.scale_m if project.plan else None) or 1.0
 
     def tree(self, room: str, via: tuple[str, ...] = ()) -> Tree:
         """Return the routes from a room."""

@@ -62,6 +62,8 @@ SIGNATURES = [
 ]
 
 CIRCUITS = [
+    (HEAD.replace("{id: n1}", '{id: n1, floor: "3"}') + 'plan: {floors: ["1", "2"]}\n', "floor '3' is not declared"),
+    (HEAD + "drops: [{id: X1..X3, room: 1A, x: 4, y: 2, device: data}]\n", "nothing says how long a unit of them is"),
     (alarm(more=", class: X"), "class X circuit 'C1' has no return"),
     (alarm(more=", return: 9 m"), "class B circuit 'C1' has a return"),
     (alarm(more=", via: T1"), "`via` leads to no place"),

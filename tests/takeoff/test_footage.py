@@ -182,6 +182,7 @@ def test_a_drop_on_the_plan_stays_on_its_floor(tmp_path: Path) -> None:
         """\
 dropledger: 1
 project: {name: T}
+plan: {unit: 1 ft}
 rooms: [{id: 1A, floor: "1", x: 0, y: 0}, {id: 2A, floor: "2", x: 0, y: 0}]
 nodes: [{id: N1, floor: "1", x: 100, y: 0}, {id: N2, floor: "2", x: 100, y: 0}]
 pathways:
