@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from estimator.calc.formula import Expression
@@ -52,11 +52,17 @@ def cable_table(takeoff: Takeoff, job: Job) -> Table:
         Column(key="method", head="Expected how"),
         Column(key="verdict", head="Verdict", kind="verdict"),
     )  # fmt: skip
-    rows = [_cable_row(takeoff, length, results.get(length.id, []), foot) for length in takeoff.footage.lengths]
+    rows = [_cable_row(takeoff, length, results.get(length.id, []), foot) for length in _listed(takeoff, results)]
     return Table(
         name="cables", title="Cables as built", columns=columns, rows=rows, key="circuit", totals=True,
         caption="Measured lengths are readings of the last round; the expected length holds slack and service loops.",
     )  # fmt: skip
+
+
+def _listed(takeoff: Takeoff, results: Mapping[str, Sequence[CircuitResult]]) -> list[Length]:
+    """Return the cables in the order of the results, room by room and port by port, as people look them up."""
+    order = {circuit: place for place, circuit in enumerate(results)}
+    return sorted(takeoff.footage.lengths, key=lambda length: order.get(length.id, len(order)))
 
 
 def _length(key: str, head: str, unit: str) -> Column:
@@ -176,7 +182,7 @@ def label_table(takeoff: Takeoff, job: Job) -> Table:
         Column(key="cable", head="Cable"),
     )
     rows: list[tuple[Cell, ...]] = []
-    for length in takeoff.footage.lengths:
+    for length in _listed(takeoff, results):
         own = results.get(length.id, [])
         far_end = own[0].criteria.far_end if own else end_of(length) or ""
         outlet = length.run.outlet if length.run else ""

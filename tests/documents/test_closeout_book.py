@@ -5,14 +5,16 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import openpyxl
 import pytest
 
+from estimator.acceptance.compare import NOT_JUDGED
 from estimator.documents.closeout_book import closeout_book
-from estimator.documents.closeout_built import built_table, cable_table, spare_ports_table
+from estimator.documents.closeout_built import built_table, cable_table, label_table, spare_ports_table
 from estimator.documents.closeout_records import (
     aside_table,
     battery_table,
@@ -26,6 +28,7 @@ from estimator.documents.description import Cell, Formula, Table, Verdict
 from estimator.documents.job_readings import REPORTED
 from estimator.documents.xlsx_writer import write_xlsx
 from estimator.field.job import Job
+from estimator.field.readings import NO_CRITERION
 from tests.documents.job_sample import (
     BACKED,
     FAILED,
@@ -219,3 +222,22 @@ def test_job_without_readings_is_written_and_says_so() -> None:
 def test_same_job_gives_the_same_bytes() -> None:
     """Two builds are alike, byte for byte."""
     assert written() == written()
+
+
+def test_cables_and_labels_stand_in_the_order_of_the_results() -> None:
+    """A person looks a cable up by room and port, not by the order in which the drops were typed."""
+    cables = {length.id for length in takeoff().footage.lengths}
+    wanted = list(dict.fromkeys(one.circuit for one in circuits() if one.circuit in cables))
+
+    assert [row["circuit"] for row in rows(cable_table(takeoff(), job()))] == wanted
+    assert [row["circuit"] for row in rows(label_table(takeoff(), job()))] == wanted
+
+
+def test_pair_lengths_are_recorded_and_not_called_unjudged() -> None:
+    """The shortest pair is the length that counts; the others are kept beside it."""
+    one = next(one for one in job().result.circuits if one.readings)
+    kept = replace(one.readings[0], criterion=None, why=NO_CRITERION, word=NOT_JUDGED, label="Length, pair 1-2")
+    result = replace(job().result, circuits=(replace(one, readings=(kept,)),))
+    (row,) = rows(results_table(project(), replace(job(), result=result)))
+
+    assert (row["reading_name"], word(row["verdict"]), row["why"]) == ("Length, pair 1-2", "recorded", "")
