@@ -60,7 +60,7 @@ def _cover(takeoff: Takeoff, day: date | None) -> tuple[Fact, ...]:
     project = takeoff.project
     header = project.header
     until = valid_until(project, day)
-    rows = list(cover_facts(project))
+    rows: list[Fact] = []
     if 0 < len(project.scope.summary) <= _COVER_MOST:
         rows.append(Fact(label="Work", value=project.scope.summary))
     if takeoff.bid is not None:
@@ -72,6 +72,7 @@ def _cover(takeoff: Takeoff, day: date | None) -> tuple[Fact, ...]:
         rows.append(Fact(label="Not included", value="see the list under Not included" if long else excluded))
     if until is not None:
         rows.append(Fact(label="Valid until", value=long_date(until)))
+    rows += cover_facts(project)
     shown_facts = (("Contractor's address", header.company_address), ("License", header.license))
     rows += [Fact(label=label, value=value) for label, value in shown_facts if value]
     return tuple(rows)
