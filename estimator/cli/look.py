@@ -10,6 +10,7 @@ from pathlib import Path
 from estimator.cli.show import count, dump, place_json, print_faults, worked_out
 from estimator.spec.faults import Fault, under
 from estimator.spec.load import load
+from estimator.spec.project import CURRENCIES
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.takeoff import Takeoff, alerts_of, families_of, take_off
 from estimator.takeoff.worked import Figure, Input, Judged, Worked
@@ -65,7 +66,7 @@ def _alert_json(alert: Alert) -> dict[str, object]:
 
 def figures(chosen: Namespace) -> int:
     """List every computed number."""
-    takeoff = worked_out(chosen.spec)
+    takeoff = worked_out(chosen.spec, "no figures until they are mended")
     if takeoff is None:
         return 1
     listed = all_figures(families_of(takeoff))
@@ -81,6 +82,8 @@ def figures(chosen: Namespace) -> int:
 
 def shown(value: float, unit: str) -> str:
     """Return a value with its unit for people; lengths in feet beside meters."""
+    if unit in CURRENCIES:
+        return f"{value:,.2f} {unit}"
     text = f"{significant(value, 6):g} {unit}".strip() if abs(value) < 1e5 else f"{value:,.2f} {unit}".strip()
     if unit == "m":
         return f"{text} ({value / _FOOT_M:.1f} ft)"
@@ -106,7 +109,7 @@ def _figure_json(figure: Figure) -> dict[str, object]:
 
 def explain(chosen: Namespace) -> int:
     """Show how one number came to be."""
-    takeoff = worked_out(chosen.spec)
+    takeoff = worked_out(chosen.spec, "no figures until they are mended")
     if takeoff is None:
         return 1
     families = families_of(takeoff)
@@ -173,12 +176,15 @@ def _input_text(item: Input) -> str:
 
 def schema(chosen: Namespace) -> int:
     """Print the JSON Schema of the project file, or a line for each of its keys."""
-    from estimator.spec.schema import key_table, project_schema
+    from estimator.spec.schema import catalog_cables, key_table, project_schema
 
     if not chosen.table:
         print(dump(project_schema()))
         return 0
-    for block, key, takes, meaning, required in key_table():
-        name = f"{block}.{key}" if block else key
-        print(f"{name}: {meaning} ({takes}{'; must be typed' if required else ''})")
+    for line in key_table():
+        name = f"{line.block}.{line.key}" if line.block else line.key
+        print(f"{name}: {line.meaning} ({line.takes}; {line.otherwise})")
+    print("\nCatalog cables, to be named by `cables.type` or by a bare `cable:`")
+    for name, meaning in catalog_cables():
+        print(f"{name}: {meaning}")
     return 0

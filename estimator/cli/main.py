@@ -32,6 +32,12 @@ def _day(text: str) -> date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date; write it as 2026-03-31") from None
 
 
+def _folder(text: str) -> str:
+    if not text.strip():
+        raise argparse.ArgumentTypeError("an empty name is no folder")
+    return text
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="dropledger",
@@ -61,7 +67,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _writing(verb: argparse.ArgumentParser, name: str) -> None:
     where = "out/demo" if name == "demo" else "out/NAME"
-    verb.add_argument("--out", metavar="DIR", help=f"folder for the documents (default {where})")
+    verb.add_argument("--out", metavar="DIR", type=_folder, help=f"folder for the documents (default {where})")
     verb.add_argument(
         "--date", type=_day, metavar="YYYY-MM-DD", help="date that documents show (default: the project's)"
     )
@@ -97,7 +103,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
     try:
         run = getattr(import_module(VERBS[chosen.verb][0]), chosen.verb)
-        return int(run(chosen))
+        code = int(run(chosen))
+        sys.stdout.flush()
+        return code
     except BrokenPipeError:
         # The reader of our output has gone; the rest of it is nobody's.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -105,6 +113,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("dropledger: stopped; nothing half-written is left", file=sys.stderr)
         return 130
+    except OSError as refused:
+        if os.environ.get("DROPLEDGER_DEBUG"):
+            raise
+        where = f"{refused.filename}: " if refused.filename else ""
+        print(f"dropledger: {where}{refused.strerror or refused}; mend that and run it again", file=sys.stderr)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
     except Exception as bug:
         if os.environ.get("DROPLEDGER_DEBUG"):
             raise

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TextIO
 
@@ -51,25 +51,26 @@ def count(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
-def loaded(spec: str, stream: TextIO | None = None) -> Project | None:
-    """Return the project of a file, or None after printing its faults."""
+def loaded(spec: str, ends: str = "nothing was written") -> Project | None:
+    """Return the project of a file, or None after printing its faults and how the verb ends for them."""
     result = load(Path(spec))
     if result.project is None:
-        where = sys.stderr if stream is None else stream
-        print_faults(result.faults, where)
-        print(f"{count(len(result.faults), 'fault')}; nothing was written", file=where)
+        _refuse(result.faults, ends)
     return result.project
 
 
-def worked_out(spec: str, stream: TextIO | None = None) -> Takeoff | None:
+def worked_out(spec: str, ends: str = "nothing was written") -> Takeoff | None:
     """Return the takeoff of a project file, or None after printing its faults."""
-    project = loaded(spec, stream)
+    project = loaded(spec, ends)
     if project is None:
         return None
     takeoff = take_off(project)
     if takeoff.faults:
-        where = sys.stderr if stream is None else stream
-        print_faults(takeoff.faults, where)
-        print(f"{count(len(takeoff.faults), 'fault')}; nothing was written", file=where)
+        _refuse(takeoff.faults, ends)
         return None
     return takeoff
+
+
+def _refuse(faults: Sequence[Fault], ends: str) -> None:
+    print_faults(faults, sys.stderr)
+    print(f"{count(len(faults), 'fault')}; {ends}", file=sys.stderr)

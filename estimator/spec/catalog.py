@@ -56,7 +56,7 @@ def resolve_cable(cable: CableType | str, faults: Faults) -> Cable | None:
         values[attribute] = value
     if typed is not None and not _complete(typed, values, faults):
         return None
-    return _made(typed, name, values, tuple(typical))
+    return _made(typed, name, str(listed.get("name") or ""), values, tuple(typical))
 
 
 def _typical(row: Row) -> dict[str, Any]:
@@ -88,7 +88,7 @@ def _row(name: str | None, typed: CableType | None, faults: Faults) -> Row | Non
         faults.add(
             typed.source.at("type"),
             f"catalog cable {name!r} is not known",
-            f"one of {known_words(known)}",
+            f"one of {known_words(known, 60)}",
             f"write {close}" if close else "mend the name, or leave `type` out and type the values",
         )
     return None
@@ -109,13 +109,15 @@ def _complete(typed: CableType, values: dict[str, Any], faults: Faults) -> bool:
         faults.add(
             typed.source.at(),
             f"cable {typed.id!r} has no `{key}`",
-            f"`{key}:`, or `type:` of a catalog cable",
-            "add it",
+            f"`{key}:`" if typed.type else f"`{key}:`, or `type:` of a catalog cable",
+            "the catalog has none for it: add it" if typed.type else "add it",
         )
     return not missing
 
 
-def _made(typed: CableType | None, name: str | None, values: dict[str, Any], typical: tuple[str, ...]) -> Cable:
+def _made(
+    typed: CableType | None, name: str | None, listed: str, values: dict[str, Any], typical: tuple[str, ...]
+) -> Cable:
     medium = values["medium"]
     pairs = values["pairs"] or (4 if medium == "balanced_pair" else 1)
     ident = typed.id if typed else (name or "")
@@ -130,7 +132,7 @@ def _made(typed: CableType | None, name: str | None, values: dict[str, Any], typ
     }
     return Cable(
         id=ident,
-        name=(typed.name if typed else "") or (name or ident).replace("_", " "),
+        name=(typed.name if typed else "") or listed or ident,
         coated=typed.coated if typed else False,
         material=typed.material if typed else "copper",
         waste=typed.waste if typed else None,

@@ -49,13 +49,17 @@ class Faults:
     """A growing list of faults, in the order of their places when shown."""
 
     found: list[Fault] = field(default_factory=list)
+    lost: list[tuple[str, dict[str, str]]] = field(default_factory=list)
+    """Records that could not be read: the kind, and the texts typed. Their names count as declared."""
 
     def add(self, place: Place, wrong: str, expected: str, mend: str) -> None:
         """Add one fault."""
         self.found.append(Fault(place, wrong, expected, mend))
 
     def undeclared(self, place: Place, what: str, name: str, known: Iterable[str], block: str) -> None:
-        """Add the fault of a name that nothing under the block declares."""
+        """Add the fault of a name that nothing under the block declares; not even an entry with a fault."""
+        if any(typed.get("id") == name for _, typed in self.lost):
+            return
         words = list(known)
         close = nearest(name, words)
         mend = f"add it under `{block}` or mend the name"

@@ -14,9 +14,9 @@ from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, Final, TypeVar, cast, dataclass_transform
 
 from estimator.spec.faults import Place, ProblemError, nearest
-from estimator.spec.nodes import Mapping, Node, Scalar, Source
+from estimator.spec.nodes import FORBIDDEN, Mapping, Node, Scalar, Source
 from estimator.spec.nodes import Sequence as ListNode
-from estimator.units.quantity import QuantityError, example, read_number, read_quantity
+from estimator.units.quantity import QuantityError, example, in_unit, read_number, read_quantity
 from estimator.units.rounding import over, under
 from estimator.units.table import FACTORS
 
@@ -71,6 +71,8 @@ class Kind:
             raise ProblemError(f"{what} stands here", self.expects, "write one value")
         if not node.value:
             raise ProblemError("the value is empty", self.expects, "write the value, in quotes if it starts with #")
+        if not node.plain and (hidden := FORBIDDEN.search(node.value)):
+            raise ProblemError(f"an escape hides control character U+{ord(hidden.group()):04X}", "text", "delete it")
         return node.value
 
 
@@ -253,12 +255,18 @@ class Quantity(Kind):
             raise ProblemError(wrong.wrong, wrong.expected, wrong.mend) from wrong
         if under(value, self.low) or over(value, self.high) or (self.strict and value <= self.low):
             at_least = "more than" if self.strict else "at least"
-            unit = next(iter(FACTORS[self.dimension]))
-            limits = f"{at_least} {self.low:g} {unit}"
+            limits = f"{at_least} {self._limit(self.low, text)}"
             if self.high < 1e9:
-                limits += f" and at most {self.high:g} {unit}"
+                limits += f" and at most {self._limit(self.high, text)}"
             raise ProblemError(f"{text!r} is out of range", limits, "mend the value")
         return value
+
+    def _limit(self, value: float, text: str) -> str:
+        """Return a limit in the unit that was typed, where it is one of the trade's, else in SI."""
+        units = FACTORS[self.dimension]
+        written = [unit for unit in units if text.rstrip().endswith(f" {unit}")]
+        unit = written[0] if written else next(iter(units))
+        return f"{in_unit(value, self.dimension, unit):g} {unit}"
 
     def schema(self) -> JsonSchema:
         return {"type": "string", "examples": [example(self.dimension)]}

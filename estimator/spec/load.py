@@ -19,7 +19,7 @@ from estimator.spec.plant import Room
 from estimator.spec.project import Codes
 from estimator.spec.quality import Acceptance
 from estimator.spec.ranges import expand
-from estimator.spec.reading import Reader
+from estimator.spec.reading import Reader, regular_bytes
 from estimator.spec.rules import resolve
 from estimator.spec.turnover import Closeout, Scope
 
@@ -51,10 +51,9 @@ def load(path: Path) -> Loaded:
     reader = Reader(path.parent, faults)
     reader.file = path.name or path.as_posix()
     folder = path.parent.as_posix()
-    try:
-        data = path.read_bytes()
-    except OSError as wrong:
-        reason = "is a folder" if path.is_dir() else (wrong.strerror or "can't be read").lower()
+    data = regular_bytes(path)
+    if data is None:
+        reason = _unreadable(path)
         faults.add(
             Place(reader.file, 1, 1),
             f"the project file can't be read ({reason})",
@@ -80,6 +79,15 @@ def load(path: Path) -> Loaded:
         return Loaded(None, faults.sorted(folder))
     project = _assemble(typed, path, reader)
     return Loaded(None if faults.found else project, faults.sorted(folder))
+
+
+def _unreadable(path: Path) -> str:
+    """Return in words why a project file gives no bytes."""
+    if path.is_dir():
+        return "is a folder"
+    if not path.exists():
+        return "there is no such file"
+    return "no permission to read it" if path.is_file() else "is not a regular file"
 
 
 def _known_format(root: Mapping, reader: Reader) -> bool:
@@ -180,7 +188,9 @@ def _cables(typed: ProjectFile, faults: Faults) -> dict[str, Cable]:
     resolved = {}
     for cable in _by_id(typed.cables, "cable type", faults).values():
         whole = resolve_cable(cable, faults)
-        if whole is not None:
+        if whole is None:
+            faults.lost.append(("CableType", {"id": cable.id}))
+        else:
             resolved[cable.id] = whole
     return resolved
 

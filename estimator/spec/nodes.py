@@ -16,7 +16,12 @@ from estimator.spec.faults import Faults, Place
 
 MOST_BYTES: Final = 64_000_000
 MOST_DEPTH: Final = 16
-_FORBIDDEN: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
+_NOT_TEXT: Final = {
+    b"PK\x03\x04": "a packed file, such as a workbook or a Word document",
+    b"%PDF": "a PDF",
+    b"\xd0\xcf\x11\xe0": "an old office file",
+}
+FORBIDDEN: Final = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 
 
 class Scalar:
@@ -81,6 +86,10 @@ def read_text(data: bytes, file: str, faults: Faults) -> str | None:
             "move large schedules into CSV files named by the project file",
         )
         return None
+    for start, what in _NOT_TEXT.items():
+        if data.startswith(start):
+            faults.add(Place(file, 1, 1), f"the file is {what}", "a text file", "name the YAML or CSV file itself")
+            return None
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
@@ -88,7 +97,7 @@ def read_text(data: bytes, file: str, faults: Faults) -> str | None:
         place = Place(file, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)
         faults.add(place, f"byte 0x{data[wrong.start]:02x} is not UTF-8 text", "UTF-8 text", "save the file as UTF-8")
         return None
-    bad = _FORBIDDEN.search(text)
+    bad = FORBIDDEN.search(text)
     if bad:
         before = text[: bad.start()]
         place = Place(file, before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1)

@@ -19,6 +19,9 @@ from estimator.spec.fields import (
 )
 from estimator.spec.nodes import Source
 
+CURRENCIES = ("USD", "CAD", "EUR", "GBP")
+"""Currencies that prices can be in; nothing is converted."""
+
 
 @record
 class Header:
@@ -39,7 +42,7 @@ class Header:
     reviewed_by: str = spec(Text(120), "who reviews the calculations", default="")
     bid_date: date | None = spec(Day(), "date of the bid", default=None)
     valid_days: int = spec(Count(1, 3650, "days"), "days that the price holds", default=30)
-    currency: str = spec(Choice("USD", "CAD", "EUR", "GBP"), "currency of the prices", default="USD")
+    currency: str = spec(Choice(*CURRENCIES), "currency of the prices", default="USD")
     lengths_in: str = spec(Choice("ft", "m"), "unit that documents show lengths in", default="ft")
     paper: str = spec(Choice("letter", "A4"), "paper of the documents", default="letter")
     permit: str = spec(Text(120), "permit number", default="")
@@ -93,10 +96,10 @@ class HouseRules:
         Quantity("length", 1), "longest expected length of a copper link", key="design_limit", default=None
     )
     max_fill_conduit: float | None = spec(
-        percent(1, 60), "conduit fill of three or more cables", key="max_fill_conduit_percent", default=None
+        percent(1, 100), "conduit fill of three or more cables", key="max_fill_conduit_percent", default=None
     )
     max_fill_tray: float | None = spec(
-        percent(1, 50), "design fill of a tray", key="max_fill_tray_percent", default=None
+        percent(1, 100), "design fill of a tray", key="max_fill_tray_percent", default=None
     )
     bend_derating: float | None = spec(
         percent(0, 50), "fill taken off for each 90 degree bend", key="bend_derating_percent", default=None
@@ -163,6 +166,9 @@ class HouseRules:
     )
     speaker_loss_db: float | None = spec(
         Quantity("level", 0.01, 6), "largest loss of a speaker line", key="speaker_loss", default=None
+    )
+    off_expectation: str | None = spec(
+        Choice("finding", "fail"), "what a good reading is that doesn't fit its circuit", default=None
     )
     marginal: str | None = spec(Choice("accuracy", "none"), "what makes a marginal band", default=None)
     retest: str | None = spec(Choice("whole", "by_test"), "what a later round replaces", default=None)

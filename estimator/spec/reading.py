@@ -15,6 +15,22 @@ from estimator.spec.nodes import Mapping, Scalar, Source, read_text, read_yaml
 T = TypeVar("T")
 
 
+def resolved(path: Path) -> Path | None:
+    """Return where a path leads, or None where links lead in a circle."""
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError):
+        return None
+
+
+def regular_bytes(path: Path) -> bytes | None:
+    """Return the bytes of a regular file, or None: pipes and devices would never end."""
+    try:
+        return path.read_bytes() if path.is_file() else None
+    except OSError:
+        return None
+
+
 class Reader:
     """Reads records of one project: knows the file it is in, collects faults, remembers files read."""
 
@@ -58,6 +74,8 @@ class Reader:
                 )
                 usable = False
         if not usable:
+            typed = {key: value.value for key, (_, value) in node.entries.items() if isinstance(value, Scalar)}
+            self.faults.lost.append((cls.__name__, typed))
             return None
         if has_source(cls):
             values["source"] = Source(self.file, node)
@@ -73,15 +91,14 @@ class Reader:
 
     def open(self, name: str, place: Place) -> bytes | None:
         """Return an included file's bytes, or None with a fault; nothing outside the folder is read."""
-        path = (self.folder / name).resolve()
-        if not path.is_relative_to(self.folder.resolve()):
+        path = resolved(self.folder / name)
+        if path is not None and not path.is_relative_to(self.folder.resolve()):
             self.faults.add(
                 place, f"{name!r} leaves the project's folder", "a file beside the project file", "move the file there"
             )
             return None
-        try:
-            data = path.read_bytes()
-        except OSError:
+        data = None if path is None else regular_bytes(path)
+        if data is None:
             self.faults.add(
                 place,
                 f"file {name!r} can't be read",

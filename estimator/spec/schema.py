@@ -2,13 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
+from estimator.reference.lookup import table
 from estimator.spec.cabling import Drop
-from estimator.spec.fields import Block, Kind, ListOf, Pairs, declared, schema_of
+from estimator.spec.fields import Block, Declared, Kind, ListOf, Pairs, declared, schema_of
 from estimator.spec.listing import FromFile
 from estimator.spec.model import ProjectFile
 from estimator.spec.money import PriceBook
+from estimator.spec.project import HouseRules
+from estimator.units.quantity import show
+
+
+@dataclass(frozen=True, slots=True)
+class KeyLine:
+    """A line of the key table: what a key takes, what it means, and what holds where it is left out."""
+
+    block: str
+    key: str
+    takes: str
+    meaning: str
+    otherwise: str
 
 
 def project_schema() -> dict[str, Any]:
@@ -16,9 +32,9 @@ def project_schema() -> dict[str, Any]:
     return schema_of(ProjectFile, "Dropledger project file", also=(Drop, FromFile, PriceBook))
 
 
-def key_table() -> tuple[tuple[str, str, str, str, bool], ...]:
-    """Return a line for each key: its block, its name, what it takes, what it means, whether it must be typed."""
-    lines: list[tuple[str, str, str, str, bool]] = []
+def key_table() -> tuple[KeyLine, ...]:
+    """Return a line for each key, block by block in the order they are declared."""
+    lines: list[KeyLine] = []
     seen: set[type] = set()
 
     def visit(cls: type, block: str) -> None:
@@ -26,7 +42,7 @@ def key_table() -> tuple[tuple[str, str, str, str, bool], ...]:
             return
         seen.add(cls)
         fields = declared(cls)
-        lines.extend((block, f.key, f.kind.label(), f.help, f.required) for f in fields.values())
+        lines.extend(KeyLine(block, f.key, _takes(f.kind), f.help, _otherwise(cls, f)) for f in fields.values())
         for field in fields.values():
             inner = _inner(field.kind)
             if inner is not None:
@@ -36,6 +52,35 @@ def key_table() -> tuple[tuple[str, str, str, str, bool], ...]:
     visit(Drop, "drops")
     visit(PriceBook, "prices")
     return tuple(lines)
+
+
+def catalog_cables() -> Iterator[tuple[str, str]]:
+    """Yield the generic cables of the catalog: name and description."""
+    for row in table("cable_catalog"):
+        yield row.text("id"), row.text("name")
+
+
+def _takes(kind: Kind) -> str:
+    """Return what a key takes; a block's own keys follow under its name."""
+    if isinstance(kind, ListOf):
+        return f"a list: {_takes(kind.kind)}"
+    return "keys of its own, below" if _inner(kind) is not None else kind.label()
+
+
+def _otherwise(cls: type, field: Declared) -> str:
+    """Return what holds where a key is left out."""
+    if field.required:
+        return "must be typed"
+    if cls is HouseRules:
+        cells = table("house_defaults").find(key=field.attribute).cells
+        value = cells["value"]
+        unit = "m" if field.attribute.endswith("_m") else ""
+        return f"default {show(float(value), unit)}" if isinstance(value, int | float) else f"default {value}"
+    if field.default in (None, "", ()):
+        return "may be left out"
+    if isinstance(field.default, bool):
+        return "default yes" if field.default else "default no"
+    return f"default {field.default}"
 
 
 def _inner(kind: Kind) -> type | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -170,3 +171,40 @@ def test_a_table_is_no_price_file(name: str, tmp_path: Path) -> None:
         "expected the name of a price file, or its keys; "
         f"make a YAML file of them and write `items: [{{from: {name}}}]` in it"
     ]
+
+
+def test_a_mistake_is_told_once(tmp_path: Path) -> None:
+    """A segment or a cable with a fault of its own still counts as declared, and still joins its nodes."""
+    text = HEAD.replace("length: 40 ft", "length: 40").replace("cat6_utp_plenum", "cat6_upt_plenum")
+    found = faults(tmp_path, text + "drops: [{id: 1A-A01..1A-A09, room: 1A, at: n1, device: data}]\n")
+    assert [line.split(": ")[1] for line in found] == ["`length`", "catalog cable 'cat6_upt_plenum' is not known"]
+
+
+def test_a_range_limit_is_told_in_the_unit_that_was_typed(tmp_path: Path) -> None:
+    """Feet are answered with feet."""
+    found = faults(tmp_path, HEAD.replace("length: 40 ft", "length: 90000 ft"))
+    assert "expected more than 0 ft and at most 16404.2 ft" in found[0]
+
+
+def test_an_escape_cannot_hide_a_control_character(tmp_path: Path) -> None:
+    """What can't live in a document is refused where it is typed."""
+    found = faults(tmp_path, HEAD.replace("name: T", 'name: "T\\u0007"'))
+    assert "an escape hides control character U+0007" in found[0]
+
+
+@pytest.mark.parametrize(("start", "what"), [(b"PK\x03\x04", "a packed file"), (b"%PDF-1.7", "a PDF")])
+def test_another_kind_of_file_is_named(start: bytes, what: str, tmp_path: Path) -> None:
+    """A workbook handed in as project file is told apart from a badly saved text."""
+    (tmp_path / "t.yaml").write_bytes(start + b"\x00" * 40)
+    (only,) = load(tmp_path / "t.yaml").faults
+    assert what in only.wrong
+
+
+def test_what_never_ends_is_not_read(tmp_path: Path) -> None:
+    """A pipe or a link in a circle is a fault, not a hang or a crash."""
+    (tmp_path / "loop.csv").symlink_to(tmp_path / "loop.csv")
+    assert "can't be read" in faults(tmp_path, HEAD + "drops: [{from: loop.csv}]\n")[0]
+    os.mkfifo(tmp_path / "pipe.csv")
+    assert "can't be read" in faults(tmp_path, HEAD + "drops: [{from: pipe.csv}]\n")[0]
+    (only,) = load(tmp_path / "pipe.csv").faults
+    assert "is not a regular file" in only.wrong

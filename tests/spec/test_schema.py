@@ -48,7 +48,7 @@ def test_the_schema_refuses_what_the_reader_refuses() -> None:
 
 def test_the_key_table_has_every_key_of_the_schema() -> None:
     """One declaration makes both."""
-    table = {(block.rsplit(".", 1)[-1], key) for block, key, *_ in key_table()}
+    table = {(line.block.rsplit(".", 1)[-1], line.key) for line in key_table()}
     assert ("rules", "room_leg") in table
     assert ("drops", "id") in table or ("", "drops") in table
-    assert all(meaning for _, _, _, meaning, _ in key_table())
+    assert all(line.meaning and line.otherwise for line in key_table())
