@@ -12,6 +12,9 @@ from estimator.field.verdicts import Finding
 from estimator.reference.lookup import table
 from estimator.units.rounding import over, under
 
+OFF_EXPECTATION: Final = ("length against expectation", "thin conductor", "low resistance")
+"""Kinds of findings on a good reading that doesn't fit its circuit."""
+
 _LEADS_OHM: Final = 0.5
 """Leads, clips and terminals of a meter: no loop is compared more closely than that."""
 

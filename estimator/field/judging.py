@@ -8,6 +8,7 @@ from typing import Final
 
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.field.causes import findings_for
+from estimator.field.expectation import OFF_EXPECTATION
 from estimator.field.interpret import Said, interpret
 from estimator.field.ordering import Unbelieved, believe, latest, newest, rounds, without_duplicates
 from estimator.field.punch import punch_list
@@ -17,7 +18,16 @@ from estimator.field.sampling import Signatures, acceptance_of, excused_tests, s
 from estimator.field.standing import Placed, place
 from estimator.field.suspect import Suspect
 from estimator.field.suspicions import job_findings
-from estimator.field.verdicts import CircuitResult, Finding, JobResult, Reading, Try, Unplaced, circuit_word
+from estimator.field.verdicts import (
+    CircuitResult,
+    CircuitWord,
+    Finding,
+    JobResult,
+    Reading,
+    Try,
+    Unplaced,
+    circuit_word,
+)
 from estimator.spec.model import Project
 from estimator.takeoff.footage import Footage
 
@@ -116,6 +126,8 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
     accepted = acceptance_of(sign, criteria, near) if word == "marginal pass" else None
     rows = tuple(one for one in said if id(one) in standing)
     suspect = Suspect(criteria, rows, readings, {one.key: one for one in readings})
+    findings = findings_for(suspect, desk.project, desk.footage)
+    word, why = _by_expectation(word, why, findings, desk.bench.rules.off_expectation)
     return CircuitResult(
         criteria=criteria,
         word=word,
@@ -123,10 +135,16 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
         readings=readings,
         missing=tuple(c for c in required if c.key not in judged),
         history=tuple(_try(group, by_row, standing, required) for group in rounds(said)),
-        findings=findings_for(suspect, desk.project, desk.footage),
+        findings=findings,
         accepted=accepted,
         waived=waived,
     )
+
+
+def _by_expectation(word: CircuitWord, why: str, findings: Sequence[Finding], rule: str) -> tuple[CircuitWord, str]:
+    """Return a circuit's verdict; where the house says so, a reading that doesn't fit its circuit fails it."""
+    odd = [f"{one.text}: {one.evidence}" for one in findings if one.kind in OFF_EXPECTATION]
+    return ("fail", "; ".join(odd)) if rule == "fail" and word != "fail" and odd else (word, why)
 
 
 Key = tuple[str, str]

@@ -42,7 +42,7 @@ def _open(one: CircuitResult) -> str:
         return ""
     if one.word == "fail":
         current = sorted((reading for reading in one.readings if reading.failed), key=_telling)
-        return "; ".join(_failed(reading) for reading in current)
+        return "; ".join(_failed(reading) for reading in current) or one.why
     if one.word == "incomplete":
         lacking = [reading for reading in one.readings if reading.why and _missing(one, reading.key)]
         whys = dict.fromkeys(f": {reading.why}" for reading in lacking)

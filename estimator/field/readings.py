@@ -25,6 +25,7 @@ _NVP_STEP: Final = 0.005  # half a percent point, the step in which instruments 
 _SHARES: Final = 1.5  # a velocity typed below this is a share, above it a percentage
 _PLAIN: Final = re.compile(r"[^a-z0-9]+")
 _CATEGORY: Final = re.compile(r"(?:cat|category)?(5e|6a|6|8|5|3)(?![0-9])")
+_FIBER: Final = re.compile(r"(?<![a-z0-9])o[ms][1-5]a?(?![0-9])")
 _LOOSE_LOOP: Final = ("open", "terminated", "bridging", "end-of-line in", "device on")
 _LOAD_SHARE: Final = 0.9  # a load this much under the plan's tests something else
 
@@ -70,9 +71,17 @@ def wrong_limit(said: Said) -> str:
     named, adapter = said.word("limit"), said.word("adapter")
     if criteria.medium == "balanced_pair" and named and criteria.settings.limit and not _is_limit(named, criteria):
         return f"judged in the field by {said.row.cells['limit']!r}, the circuit's limit is {criteria.settings.limit}"
+    if criteria.medium == "fiber" and _other_fiber(named, criteria.settings.limit.casefold()):
+        return f"judged in the field by {said.row.cells['limit']!r}, the circuit's limit is {criteria.settings.limit}"
     if adapter and criteria.settings.adapter and adapter != criteria.settings.adapter:
         return f"tested with the {adapter} adapter, the circuit asks for {criteria.settings.adapter}"
     return ""
+
+
+def _other_fiber(named: str, limit: str) -> bool:
+    """Return whether a limit as typed names another class of fiber than the circuit's."""
+    found = set(_FIBER.findall(named))
+    return bool(found) and found.isdisjoint(_FIBER.findall(limit))
 
 
 def _is_limit(named: str, criteria: Criteria) -> bool:

@@ -107,7 +107,7 @@ class DeviceType:
     cables: tuple[str, ...] = spec(ListOf(Name()), "cable types, one for each cable", key="cable", default=())
     end: str = spec(Choice("jack", "plug", "terminals", "f_connector", "bnc"), "how its cable ends", default="jack")
     poe_class: int | None = spec(Count(0, 8), "PoE class", default=None)
-    draw_w: float | None = spec(Quantity("power", 0, 71.3), "power it really draws by PoE", key="draw", default=None)
+    draw_w: float | None = spec(Quantity("power", 0, 200), "power it really draws by PoE", key="draw", default=None)
     volts: float | None = spec(Quantity("voltage", 1, 120), "DC supply voltage", key="voltage", default=None)
     least_v: float | None = spec(
         Quantity("voltage", 0.1, 120), "least voltage it works at", key="least_voltage", default=None

@@ -29,7 +29,7 @@ class NetworkSwitch:
     poe_ports: int | None = spec(Count(0, 10000, "ports"), "ports that power devices", default=None)
     poe_type: int = spec(Count(1, 4), "highest PoE type of its ports", default=2)
     budget_w: float = spec(Quantity("power", 0, 100000), "power for devices", key="poe_budget", default=0.0)
-    port_v: float | None = spec(Quantity("voltage", 44, 57), "stated port voltage", key="port_voltage", default=None)
+    port_v: float | None = spec(Quantity("voltage", 20, 100), "stated port voltage", key="port_voltage", default=None)
     load_w: float | None = spec(Quantity("power", 0, 100000), "own consumption", key="own_load", default=None)
     ups: str | None = spec(Name(), "UPS that carries it", default=None)
     source: Source

@@ -67,6 +67,7 @@ class Rules:
     nac_decides: str
     nac_drop: float
     speaker_loss_db: float
+    off_expectation: str
     marginal: str
     retest: str
     velocity_correction: str

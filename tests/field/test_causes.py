@@ -136,6 +136,15 @@ def test_a_length_that_does_not_fit_is_a_finding_and_no_failure(tmp_path: Path) 
     assert (result.word, [one.kind for one in result.findings]) == ("pass", ["length against expectation"])
 
 
+def test_a_house_may_fail_what_does_not_fit(tmp_path: Path) -> None:
+    """80 m where 50 m are expected: a finding, and a failure that the punch list names where a rule says so."""
+    link = good("1A-A02", length="80")
+    assert judged(tmp_path, link).by_id["1A-A02"].word == "pass"
+    job = judged(tmp_path, link, rules=", off_expectation: fail")
+    assert job.by_id["1A-A02"].word == "fail"
+    assert "longer than its route: measured 80.0 m" in next(i.what for i in job.open_items if i.circuit == "1A-A02")
+
+
 def test_one_pair_that_resists_more(tmp_path: Path) -> None:
     """7 % between pairs is allowed (ANSI/TIA-568.2-D): of 6.7 and 9.0 ohm that is 1.1 ohm."""
     loops = {f"resistance_{pair}": "6.70" for pair in LOOPS}

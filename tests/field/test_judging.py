@@ -177,6 +177,15 @@ def test_the_plug_adapter_belongs_to_a_plug_ended_link(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("limit", "word"), [("TIA 568.3-D OM4", "pass"), ("my backbone", "pass"), ("TIA OM3 1 cord", "incomplete")]
+)
+def test_a_loss_by_another_class_of_fiber_is_not_judged(tmp_path: Path, limit: str, word: str) -> None:
+    """An OM3 limit says nothing about OM4; a name that tells no class is left to the reference method."""
+    cells = {"length": "300", "loss_850": "1.5", "loss_1300": "1.0", "polarity": "correct", "limit": limit}
+    assert judged(tmp_path, row("1A/1B-1", "fiber", strand="1", **cells)).by_id["1A/1B-1.1"].word == word
+
+
+@pytest.mark.parametrize(
     ("rules", "value", "word"), [("", 98.0, "not judged"), (", velocity_correction: yes", 91.467, "pass")]
 )
 def test_a_wrong_velocity_is_corrected_or_not_judged(tmp_path: Path, rules: str, value: float, word: str) -> None:

@@ -42,6 +42,8 @@ IDENTITY = [
 ]  # fmt: skip
 
 CODES = [  # sources of the limits: conduit_fill, tray_fill, j_hooks and nac_start of the reference tables
+    (HEAD + "rules: {max_fill_conduit_percent: 65}\n", "is looser than the adopted code; expected at most 40 percent"),
+    (HEAD + "rules: {max_fill_tray_percent: 55}\n", "is looser than the adopted code; expected at most 50 percent"),
     (HEAD + "rules: {hook_spacing: 6 ft}\n", "`hook_spacing` is looser than the adopted code; expected at most 5 ft"),
     (HEAD.replace("kind: open", "kind: conduit, trade_size: '1', max_fill_percent: 54"), "at most 53 percent"),
     (HEAD.replace("kind: open", "kind: tray, width: 6 in, depth: 2 in, max_fill_percent: 51"), "at most 50 percent"),
