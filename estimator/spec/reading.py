@@ -54,7 +54,8 @@ class Reader:
                 self._unknown(key, mark, list(fields))
                 continue
             try:
-                values[field.attribute] = field.kind.read(value, self)
+                values[field.attribute] = found = field.kind.read(value, self)
+                usable = usable and not (found is None and field.required)
             except ProblemError as wrong:
                 where = value if not isinstance(value, Scalar) or value.value else mark
                 self.faults.add(
