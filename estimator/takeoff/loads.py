@@ -88,7 +88,7 @@ def alarm_stated(device: DeviceType, setting: str | None) -> Amps | None:
         return None
     if device.alarm_is == "added":
         return Amps(amps + (device.standby_a or 0.0), f"{words}, added to standby")
-    return Amps(amps, words)
+    return Amps(amps, f"{words}, total in alarm")
 
 
 def running(device: DeviceType, volts: float) -> Amps | None:

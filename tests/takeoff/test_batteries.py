@@ -247,3 +247,19 @@ def test_hours_of_each_system(tmp_path: Path) -> None:
         )
         assert (sheet.standby.time_s / HOUR, sheet.alarm.time_s / 60) == (standby, alarm), system
         assert "implied by system" in sheet.standby.origin
+
+
+def test_a_current_says_whether_it_is_the_total_or_added(tmp_path: Path) -> None:
+    """0.01 A standby and 0.005 A in alarm: 0.015 A where that is added, 0.005 A where it is the total."""
+    text = """
+rooms: [{id: 1A}]
+cables: [{id: FA, type: fplp_16_2}]
+devices: [{id: d, standby_current: 10 mA, alarm_current: 5 mA, alarm_current_is: %s}]
+control_units: [{id: P, system: fire_alarm, room: 1A, standby_current: 0 A, alarm_current: 0 A}]
+circuits: [{id: S, kind: signaling, source: P, cable: FA, devices: [{device: d, distance: 1 m}]}]
+"""
+    found = []
+    for word in ("added", "total"):
+        load = work_out_batteries(project_of(tmp_path, text % word)).sheets[0].loads[-1]
+        found.append((load.alarm.amps, load.alarm.origin.rpartition(", ")[2]))
+    assert found == [(pytest.approx(0.015), "added to standby"), (0.005, "total in alarm")]
