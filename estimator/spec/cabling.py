@@ -104,7 +104,9 @@ class DeviceType:
         "system it belongs to",
         default="other",
     )
-    cables: tuple[str, ...] = spec(ListOf(Name()), "cable types, one for each cable", key="cable", default=())
+    cables: tuple[str, ...] = spec(
+        ListOf(Name(), split=True), "cable types, one for each cable", key="cable", default=()
+    )
     end: str = spec(Choice("jack", "plug", "terminals", "f_connector", "bnc"), "how its cable ends", default="jack")
     poe_class: int | None = spec(Count(0, 8), "PoE class", default=None)
     draw_w: float | None = spec(Quantity("power", 0, 200), "power it really draws by PoE", key="draw", default=None)
@@ -145,9 +147,11 @@ class DeviceType:
     service_loop_m: float | None = spec(Quantity("length"), "service loop", key="service_loop", default=None)
     slack_device_m: float | None = spec(Quantity("length"), "slack at the device", key="slack_device", default=None)
     last_leg_m: float | None = spec(Quantity("length"), "pathway to box", key="last_leg", default=None)
-    material: tuple[str, ...] = spec(ListOf(Name()), "items bought for each device", default=())
-    box_material: tuple[str, ...] = spec(ListOf(Name()), "items bought once for each outlet box", default=())
-    labor: tuple[str, ...] = spec(ListOf(Name()), "labor tasks for each device", default=())
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for each device", default=())
+    box_material: tuple[str, ...] = spec(
+        ListOf(Name(), split=True), "items bought once for each outlet box", default=()
+    )
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks for each device", default=())
     section: str | None = spec(Text(20), "section number", default=None)
     source: Source
 
@@ -208,8 +212,8 @@ class Backbone:
     reference: str | None = spec(Choice("one_cord", "two_cord", "three_cord"), "fiber reference method", default=None)
     application: str | None = spec(Text(40), "application that must run over it", default=None)
     pull: str | None = spec(Name(), "pull it belongs to", default=None)
-    material: tuple[str, ...] = spec(ListOf(Name()), "items bought for it", default=())
-    labor: tuple[str, ...] = spec(ListOf(Name()), "labor tasks", default=())
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     note: str = spec(Text(), "remark", default="")
     source: Source
 

@@ -10,16 +10,16 @@ from estimator.spec.checks_acceptance import check_acceptance, check_turnover
 from estimator.spec.checks_code import check_code
 from estimator.spec.checks_identity import check_identity
 from estimator.spec.faults import Faults, Place, known_words, one_of
-from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, PowerSupply
+from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply, Ups
 from estimator.spec.model import Project, ProjectFile, Run
 from estimator.spec.money import Alternate, OtherLine, PriceItem, UnitPrice
 from estimator.spec.nodes import Source
-from estimator.spec.plant import PlanNode, Room, Segment
+from estimator.spec.plant import PatchPanel, PlanNode, Room, Segment
 from estimator.units.quantity import in_unit
 from estimator.units.rounding import over
 
 Check = Callable[[Project, Faults], None]
-Holder = DeviceType | ControlUnit | PowerSupply | Amplifier | Backbone
+Holder = DeviceType | ControlUnit | PowerSupply | Amplifier | Backbone | NetworkSwitch | Ups | PatchPanel | Segment
 
 
 def check_file(typed: ProjectFile, faults: Faults) -> None:
@@ -379,10 +379,15 @@ def _prices(project: Project, faults: Faults) -> None:
         *project.supplies.values(),
         *project.amplifiers.values(),
         *project.backbone.values(),
+        *project.switches.values(),
+        *project.ups.values(),
+        *project.segments.values(),
+        *(panel for room in project.rooms.values() for panel in room.patch_panels),
     )
     for holder in holders:
-        for key in ("material", "box_material", "labor"):
-            for name in getattr(holder, key, ()):
+        for key in ("material", "box_material", "labor", "items"):
+            named = getattr(holder, key, ())
+            for name in named if isinstance(named, tuple) else ():
                 _known(holder.source.at(key), "item", name, items, "items", faults)
 
 

@@ -32,6 +32,8 @@ class NetworkSwitch:
     port_v: float | None = spec(Quantity("voltage", 20, 100), "stated port voltage", key="port_voltage", default=None)
     load_w: float | None = spec(Quantity("power", 0, 100000), "own consumption", key="own_load", default=None)
     ups: str | None = spec(Name(), "UPS that carries it", default=None)
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source
 
 
@@ -100,8 +102,8 @@ class ControlUnit:
         ListOf(Quantity("capacity", 0.1, 5000)), "block sizes to choose from", key="stocked_sizes", default=()
     )
     loads: tuple[ExtraLoad, ...] = spec(ListOf(Block(ExtraLoad)), "loads besides its circuits", default=())
-    material: tuple[str, ...] = spec(ListOf(Name()), "items bought for it", default=())
-    labor: tuple[str, ...] = spec(ListOf(Name()), "labor tasks", default=())
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source
 
 
@@ -114,8 +116,8 @@ class PowerSupply:
     room: str = spec(Name(), "room it hangs in")
     volts: float = spec(Quantity("voltage", 3, 60), "output voltage", key="voltage")
     rating_a: float = spec(Quantity("current", 0.01, 100), "output rating", key="rating")
-    material: tuple[str, ...] = spec(ListOf(Name()), "items bought for it", default=())
-    labor: tuple[str, ...] = spec(ListOf(Name()), "labor tasks", default=())
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source
 
 
@@ -137,8 +139,8 @@ class Amplifier:
         default=None,
     )
     load_max: float | None = spec(percent(10, 100), "share of the rating to load", key="load_max_percent", default=None)
-    material: tuple[str, ...] = spec(ListOf(Name()), "items bought for it", default=())
-    labor: tuple[str, ...] = spec(ListOf(Name()), "labor tasks", default=())
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source
 
 
@@ -149,6 +151,8 @@ class Ups:
     id: str = spec(Name(), "name of the UPS")
     room: str = spec(Name(), "room it stands in")
     rating_w: float = spec(Quantity("power", 1, 1e6), "output rating", key="rating")
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source
 
 

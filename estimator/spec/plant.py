@@ -44,6 +44,8 @@ class PatchPanel:
     kind: str = spec(Choice("copper", "fiber", "coax", "voice"), "what it terminates", default="copper")
     category: str = spec(Choice("5e", "6", "6A", "none"), "category of its ports", default="none")
     name: str = spec(Text(80), "description", default="")
+    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
+    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source
 
 
@@ -122,6 +124,9 @@ class Segment:
     laid: tuple[Laid, ...] = spec(ListOf(Block(Laid)), "cables already in it", key="existing", default=())
     max_fill: float | None = spec(
         percent(1, 100), "a lower fill for this segment", key="max_fill_percent", default=None
+    )
+    items: tuple[str, ...] = spec(
+        ListOf(Name(), split=True), "items and tasks it needs, by its length where one is in ft or m", default=()
     )
     note: str = spec(Text(), "remark", default="")
     source: Source

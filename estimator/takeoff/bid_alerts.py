@@ -12,11 +12,12 @@ from estimator.spec.model import Project
 from estimator.spec.money import PriceItem
 from estimator.spec.nodes import Source
 from estimator.takeoff.alerts import Alert
-from estimator.takeoff.bill import Holder
+from estimator.takeoff.bill import FIRESTOP_SLEEVE, J_HOOK, Holder
 from estimator.takeoff.needs import LENGTH_UNITS, counted, price_item
 from estimator.takeoff.price_build import Bid, Option
 
 NO_PRICE = "no price"
+ITEMS_OR_LINE = "add `material:` and `labor:`, or price it among the lines of the price file"
 BOOK = "price file"
 
 
@@ -24,6 +25,8 @@ def bid_alerts(bid: Bid, project: Project) -> Iterable[Alert]:
     """Yield the warnings of a bid."""
     yield from _cables(bid, project)
     yield from _devices(bid, project)
+    yield from _units(project)
+    yield from _hooks(bid)
     yield from _missing(bid, project)
     yield from _empty_lines(bid)
     yield from _crew(bid)
@@ -45,7 +48,7 @@ def _cables(bid: Bid, project: Project) -> Iterator[Alert]:
         if item is None:
             yield _no_price(place, order.cable.id, f"cable {order.cable.id} has no price item", boxes,
                             "add `price:` with an item of the price file")  # fmt: skip
-        elif item.unit in ("lot", "hour", "day"):
+        elif item.unit not in (*LENGTH_UNITS, "box", "reel"):
             yield _no_price(item.source.at("unit"), item.id, f"cable item {item.id} is counted by the {item.unit}",
                             f"{boxes}, each taken as one {item.unit}",
                             "count it in ft, m, kft, box or reel")  # fmt: skip
@@ -57,12 +60,33 @@ def _devices(bid: Bid, project: Project) -> Iterator[Alert]:
     on_circuits = {stop.device for circuit in project.circuits.values() for stop in circuit.stops}
     for name, device in project.devices.items():
         if name in on_drops | on_circuits and not (device.material or device.box_material or device.labor):
-            yield _no_price(device.source.at("id"), name, f"device {name} has neither material nor labor", "nothing",
-                            "add `material:` and `labor:`, or price it among the lines of the price file")  # fmt: skip
+            text = f"device {name} has neither material nor labor"
+            yield _no_price(device.source.at("id"), name, text, "nothing", ITEMS_OR_LINE)
     bare = [length for length in bid.footage.lengths if length.run and length.run.device is None]
     if bare:
         yield _no_price(bare[0].place, bare[0].id, "drops without a device bring only their cable into the price",
                         f"{counted(len(bare), 'drop')}, {bare[0].id} first", "add `device:`")  # fmt: skip
+
+
+def _units(project: Project) -> Iterator[Alert]:
+    """Control units, supplies and amplifiers that bring nothing into the bill."""
+    for group in (project.control_units, project.supplies, project.amplifiers):
+        for name, unit in group.items():
+            if not (unit.material or unit.labor):
+                text = f"{name} has neither material nor labor"
+                yield _no_price(unit.source.at("id"), name, text, "nothing", ITEMS_OR_LINE)
+
+
+def _hooks(bid: Bid) -> Iterator[Alert]:
+    """J-hooks and firestopped sleeves that the job needs and the price file has no item for."""
+    items = {item.id for item in bid.book.items}
+    used = [filled for filled in bid.fill.segments if filled.cables]
+    hooks = sum(filled.hooks for filled in used if filled.segment.kind == "j_hooks" and not filled.existing)
+    sleeves = sum(filled.segment.kind == "sleeve" for filled in used)
+    for name, number, one in ((J_HOOK, hooks, "j-hook"), (FIRESTOP_SLEEVE, sleeves, "firestopped sleeve")):
+        if number and name not in items:
+            yield _no_price(bid.book.source.at("items"), name, f"{one}s are in no line of the price",
+                            counted(number, one), f"add an item with `id: {name}`")  # fmt: skip
 
 
 def _holders(project: Project) -> Iterator[tuple[Holder, tuple[str, ...]]]:

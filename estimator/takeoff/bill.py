@@ -18,15 +18,17 @@ from typing import Final
 from estimator.calc.formula import Expression
 from estimator.calc.price import line
 from estimator.spec.cabling import Backbone, DeviceType
-from estimator.spec.feeds import Amplifier, ControlUnit, PowerSupply
+from estimator.spec.feeds import Amplifier, ControlUnit, NetworkSwitch, PowerSupply, Ups
 from estimator.spec.model import Project
 from estimator.spec.money import OtherLine, PriceBook, PriceItem
+from estimator.spec.plant import PatchPanel, Segment
 from estimator.takeoff.fill import Fill
 from estimator.takeoff.footage import Footage, Length
 from estimator.takeoff.needs import Counter, Group, Part, counted, price_item
 from estimator.takeoff.orders import CableOrder
 
-Holder = DeviceType | ControlUnit | PowerSupply | Amplifier | Backbone
+Unit = ControlUnit | PowerSupply | Amplifier | Backbone | NetworkSwitch | Ups
+Holder = DeviceType | Unit | PatchPanel | Segment
 
 ORDERED: Final = Expression("round(sum(parts), 4)")
 """Quantity of a line, bought by the parts that need it [the line's unit]."""
@@ -76,6 +78,7 @@ def bill_of(
             counter.cable(order, item, by_cable[order.cable.id])
     _devices(project, footage, counter)
     _units(project, footage, counter)
+    _plant(project, counter)
     _pathways(fill, counter)
     taken = _lines(counter)
     known = {one.id for one in taken}
@@ -170,10 +173,12 @@ def _boxes(project: Project, footage: Footage, counter: Counter) -> None:
 
 def _units(project: Project, footage: Footage, counter: Counter) -> None:
     """Count what control units, supplies, amplifiers and backbone cables need."""
-    holders: list[tuple[Holder, str, float]] = [
+    holders: list[tuple[Unit, str, float]] = [
         *((unit, SYSTEMS.get(unit.system, unit.system), 0.0) for unit in project.control_units.values()),
         *((supply, "other", 0.0) for supply in project.supplies.values()),
         *((amplifier, "audio", 0.0) for amplifier in project.amplifiers.values()),
+        *((switch, "data", 0.0) for switch in project.switches.values()),
+        *((ups, "data", 0.0) for ups in project.ups.values()),
         *((cable, "backbone", footage.by_id[cable.id].expected_m) for cable in project.backbone.values()
           if cable.id in footage.by_id),
     ]  # fmt: skip
@@ -181,6 +186,23 @@ def _units(project: Project, footage: Footage, counter: Counter) -> None:
         group = Group(on=holder.id, system=system, section="", how="one unit", ids=(holder.id,), footage_m=footage_m)
         counter.need(holder.material, "material", group)
         counter.need(holder.labor, "labor", group)
+
+
+def _plant(project: Project, counter: Counter) -> None:
+    """Count what patch panels and segments name: panels each, segments each or by their length."""
+    for room in project.rooms.values():
+        for panel in room.patch_panels:
+            on = f"panel {room.id}-{panel.id}"
+            group = Group(on=on, system="data", section="", how="one panel", ids=(on,))
+            counter.need(panel.material, "material", group)
+            counter.need(panel.labor, "labor", group)
+    for segment in project.segments.values():
+        extent = segment.length_m + segment.rise_m
+        how = f"{segment.kind.replace('_', ' ')} {segment.id}, its rise in it"
+        group = Group(on=segment.id, system="", section="", how=how, ids=(segment.id,), footage_m=extent)
+        for name in segment.items:
+            priced = counter.items.get(name)
+            counter.need([name], "material" if priced and priced.cost else "labor", group)
 
 
 def _pathways(fill: Fill, counter: Counter) -> None:

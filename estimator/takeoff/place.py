@@ -42,6 +42,7 @@ def panel_use(project: Project) -> tuple[PanelUse, ...]:
     for run in project.runs:
         if run.panel is not None and run.port is not None:
             used.setdefault((run.drop.room, run.panel), []).append((run.port, run.id))
+    _strands(project, used)
     return tuple(
         PanelUse(
             room=room.id,
@@ -53,6 +54,21 @@ def panel_use(project: Project) -> tuple[PanelUse, ...]:
         for room in project.rooms.values()
         for panel in room.patch_panels
     )
+
+
+def _strands(project: Project, used: dict[tuple[str, str], list[tuple[int, str]]]) -> None:
+    """Land backbone strands on the fiber panels of both rooms, one a port in the order they are typed."""
+    for room in project.rooms.values():
+        places = [
+            (panel.id, port)
+            for panel in room.patch_panels
+            if panel.kind == "fiber"
+            for port in range(1, panel.ports + 1)
+        ]
+        ends = [cable for cable in project.backbone.values() if room.id in (cable.start, cable.end)]
+        strands = [f"{c.id}.{n}" for c in ends for n in range(1, project.cables[c.cable].strands + 1)]
+        for (panel, port), strand in zip(places, strands, strict=False):
+            used.setdefault((room.id, panel), []).append((port, strand))
 
 
 def panel_families(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Family]:
@@ -137,6 +153,8 @@ def jacket_word(cable: Cable, space: str) -> tuple[str, str | None]:
     classes = table("circuit_classes")
     family = classes.find(circuit_class=cable.circuit_class).cells.get("family")
     spaces, jackets, replaced = table("spaces"), table("jackets"), table("jacket_substitutions")
+    if cable.medium == "coax" and jackets.has(jacket=cable.jacket, family="catv"):
+        family = "catv"  # a coax cable listed as CATV is judged by its own article
     required = (
         spaces.find(space=space, family=family).text("required") if spaces.has(space=space, family=family) else None
     )

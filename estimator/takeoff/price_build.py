@@ -68,6 +68,7 @@ class Bid:
     alternates: tuple[Option, ...]
     unit_prices: tuple[UnitPriced, ...]
     footage: Footage
+    fill: Fill
     orders: tuple[CableOrder, ...]
 
     @property
@@ -91,7 +92,7 @@ def price_job(project: Project, footage: Footage, fill: Fill, orders: tuple[Cabl
         book=book, lines=lines, labor=labor, totals=totals, terms=terms, build=build,
         alternates=tuple(options.option(change, change.items) for change in book.alternates),
         unit_prices=tuple(options.unit_price(change) for change in book.unit_prices),
-        footage=footage, orders=orders,
+        footage=footage, fill=fill, orders=orders,
     )  # fmt: skip
 
 

@@ -377,3 +377,54 @@ def test_without_a_price_file_there_is_no_bid(tmp_path: Path) -> None:
     project = project_of(tmp_path, PLANT + "drops: [{id: D-1, room: 1A, length: 90 ft, cable: C6}]\n")
     footage = measure(project, Faults())
     assert price_job(project, footage, fill_pathways(footage, project), order_cables(footage, project)) is None
+
+
+def test_panels_switches_and_pathways_bring_what_they_name(tmp_path: Path) -> None:
+    """By hand: one panel, one switch, and 40 ft of tray with 8 ft of rise priced by the foot."""
+    bid = bid_of(
+        tmp_path,
+        """\
+rooms: [{id: 1A, patch_panels: [{id: A, ports: 24, material: panel, labor: mount}]}]
+nodes: [{id: n1}]
+pathways: [{id: T1, from: 1A, to: n1, length: 40 ft, rise: 8 ft, kind: open, items: tray hang}]
+switches: [{id: S1, room: 1A, ports: 24, material: switch}]
+prices:
+  items:
+    - {id: panel, name: Panel, cost: 90}
+    - {id: mount, name: Mount a panel, hours: 0.5}
+    - {id: switch, name: Switch, cost: 400}
+    - {id: tray, name: Tray, unit: ft, cost: 7.50}
+    - {id: hang, name: Hang tray, unit: ft, hours: 0.1}
+"""
+        + BUILD_UP,
+    )
+    assert {line.id: (float(line.quantity), line.kind) for line in bid.lines} == {
+        "panel": (1, "material"),
+        "mount": (1, "labor"),
+        "switch": (1, "material"),
+        "tray": (48, "material"),
+        "hang": (48, "labor"),
+    }
+    assert line_of(bid, "tray").amount == Decimal("360.00")
+    assert bid.labor.hours == pytest.approx(0.5 + 4.8)
+
+
+def test_units_hooks_and_sleeves_without_a_price_are_told(tmp_path: Path) -> None:
+    """What the job needs and no line holds is a warning, not a silence."""
+    text = PLANT.replace("kind: open", "kind: j_hooks, space: plenum").replace(", price: cable", ", price: cable")
+    _, alerts = bid_and_alerts(
+        tmp_path,
+        text
+        + """\
+power_supplies: [{id: PS, room: 1A, voltage: 24 V, rating: 4 A}]
+drops: [{id: D1, room: 1A, at: n1, cable: C6}]
+prices:
+  items:
+"""
+        + CABLE.replace("unit: box", "unit: each")
+        + BUILD_UP,
+    )
+    told = {alert.subject: alert.value for alert in alerts if alert.kind == "no price"}
+    assert told["PS"] == "nothing"
+    assert told["j_hook"] == "8 j-hooks"
+    assert "each taken as one each" in told["cable"]
