@@ -90,15 +90,16 @@ def write(chosen: Namespace, takeoff: Takeoff, makers: Mapping[str, Maker]) -> i
         progress(f"writing {name}")
         files[name] = make()
     progress("")
-    return put(folder, files, replace=chosen.replace)
+    header = takeoff.project.header
+    return put(folder, files, replace=chosen.replace, job=f"{header.name} {header.number}".strip())
 
 
-def put(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> int:
+def put(folder: Path, files: Mapping[str, bytes], *, replace: bool, job: str = "") -> int:
     """Write files into a folder and say where they are; 1 where something stands in the way."""
     from estimator.documents.output import OutputError, write_files
 
     try:
-        paths = write_files(folder, files, replace=replace)
+        paths = write_files(folder, files, replace=replace, job=job)
     except OutputError as refused:
         for fault in refused.faults:
             print(f"{(folder / fault.name).as_posix()}: {fault.what}", file=sys.stderr)

@@ -60,23 +60,26 @@ def safe_name(text: str, ending: str) -> str:
     return f"{stem}_{ending}" if _RESERVED.fullmatch(stem) else f"{stem}{ending}"
 
 
-def write_files(folder: Path, files: Mapping[str, bytes], *, replace: bool = False) -> tuple[Path, ...]:
+def write_files(folder: Path, files: Mapping[str, bytes], *, replace: bool = False, job: str = "") -> tuple[Path, ...]:
     """Write all files into the folder, or none; return their paths in the order given.
 
-    ``replace`` also overwrites files that were edited since, or that are open somewhere.
+    ``replace`` also overwrites files that were edited since, or that are open somewhere. ``job`` says
+    whose documents they are: another job's are not overwritten either.
     Raises: OutputError with every file that stands in the way.
     """
     faults = [*_name_faults(files)]
     if not faults:
         faults = _make_folder(folder)
-    record = {} if faults else _read_record(folder)
+    record, owner = ({}, "") if faults else _read_record(folder)
+    if job and owner and owner != job and not replace:
+        faults = [OutputFault("", f"holds the documents of {owner}; choose another folder with --out, or --replace")]
     if not faults:
         faults = [
             fault for name, content in files.items() for fault in _standing(folder, name, content, record, replace)
         ]
     if faults:
         raise OutputError(folder, faults)
-    _Exchange(folder, record).run(files)
+    _Exchange(folder, record, job or owner).run(files)
     return tuple(folder / name for name in files)
 
 
@@ -106,21 +109,22 @@ def _make_folder(folder: Path) -> list[OutputFault]:
     return []
 
 
-def _read_record(folder: Path) -> dict[str, list[str]]:
-    """Return the hashes of our files; a record that can't be read vouches for nothing."""
+def _read_record(folder: Path) -> tuple[dict[str, list[str]], str]:
+    """Return the hashes of our files and whose they are; a record that can't be read vouches for nothing."""
     path = folder / RECORD
     if path.is_symlink():
-        return {}
+        return {}, ""
     try:
         read = json.loads(path.read_text(encoding="utf-8"))
         files = read["files"] if read["format"] == _FORMAT else {}
-        return {
+        known = {
             str(name): [one for one in hashes if isinstance(one, str)]
             for name, hashes in files.items()
             if isinstance(hashes, list)
         }
+        return known, str(read.get("job", ""))
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return {}
+        return {}, ""
 
 
 def _standing(
@@ -141,11 +145,11 @@ def _standing(
     if before == content or replace:
         return []
     if any((folder / mark.format(name)).exists() for mark in _OPEN_MARKS):
-        return [OutputFault(name, "is open in another program; close it, or replace it on purpose")]
+        return [OutputFault(name, "is open in another program; close it, or run with --replace")]
     if _hash(before) in record.get(name, []):
         return []
     what = "was edited since it was written" if name in record else "was not written by this program"
-    return [OutputFault(name, f"{what}; move it away, or replace it on purpose")]
+    return [OutputFault(name, f"{what}; move it away, or run with --replace")]
 
 
 def _denied(wrong: OSError) -> str:
@@ -168,6 +172,7 @@ class _Exchange:
 
     folder: Path
     record: dict[str, list[str]]
+    job: str = ""
     made: list[Path] = field(default_factory=list)
     kept: dict[str, Path] = field(default_factory=dict)
     placed: list[str] = field(default_factory=list)
@@ -229,7 +234,8 @@ class _Exchange:
 
     def _write_record(self, files: Mapping[str, list[str]]) -> None:
         self.record = {**self.record, **files}
-        text = json.dumps({"format": _FORMAT, "files": self.record}, indent=1, sort_keys=True)
+        whose = {"job": self.job} if self.job else {}
+        text = json.dumps({"format": _FORMAT, "files": self.record, **whose}, indent=1, sort_keys=True)
         os.replace(self._temporary(RECORD, text.encode()), self.folder / RECORD)
 
     def _sync_folder(self) -> None:

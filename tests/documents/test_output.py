@@ -36,8 +36,8 @@ def test_all_edited_files_are_named_and_nothing_is_written(tmp_path: Path) -> No
         write_files(tmp_path, {"estimate.xlsx": b"1", "proposal.docx": b"2", "plan.docx": b"3"})
 
     assert [str(fault) for fault in refused.value.faults] == [
-        "estimate.xlsx: was edited since it was written; move it away, or replace it on purpose",
-        "plan.docx: was not written by this program; move it away, or replace it on purpose",
+        "estimate.xlsx: was edited since it was written; move it away, or run with --replace",
+        "plan.docx: was not written by this program; move it away, or run with --replace",
     ]
     assert _contents(tmp_path) == {
         "estimate.xlsx": b"edited",
@@ -176,3 +176,16 @@ def test_a_file_where_the_folder_should_be_is_said(tmp_path: Path) -> None:
 )
 def test_a_text_becomes_a_name_that_every_system_takes(text: str, name: str) -> None:
     assert safe_name(text, ".csv") == name
+
+
+def test_another_jobs_folder_is_left_alone(tmp_path: Path) -> None:
+    write_files(tmp_path, {"estimate.xlsx": b"ours"}, job="Library L-1")
+    with pytest.raises(OutputError) as refused:
+        write_files(tmp_path, {"estimate.xlsx": b"theirs"}, job="Clinic C-2")
+    assert [fault.what for fault in refused.value.faults] == [
+        "holds the documents of Library L-1; choose another folder with --out, or --replace"
+    ]
+    assert (tmp_path / "estimate.xlsx").read_bytes() == b"ours"
+    write_files(tmp_path, {"estimate.xlsx": b"ours, revised"}, job="Library L-1")
+    write_files(tmp_path, {"estimate.xlsx": b"theirs"}, job="Clinic C-2", replace=True)
+    assert (tmp_path / "estimate.xlsx").read_bytes() == b"theirs"
