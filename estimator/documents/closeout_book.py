@@ -90,7 +90,7 @@ def _summary(project: Project, job: Job) -> Section:
     blocks: list[Block] = [system_table(job)]
     blocks.append(Facts(title="Readings", rows=_collected(job)))
     blocks += wording.render("readings_status", wording_values(project))
-    return Section(title="Summary", blocks=tuple(blocks))
+    return Section(title="Summary", blocks=tuple(blocks), pages_high=1)
 
 
 def missing_table(state: Completion) -> Table:

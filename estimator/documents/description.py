@@ -229,7 +229,8 @@ class Section:
     """A part of the document: a sheet of a workbook, a heading in Word.
 
     ``pages_wide`` is how many printed pages a sheet's columns may spread over; the first ``repeated``
-    columns then stand on each of them.
+    columns then stand on each of them. ``pages_high`` is how many its rows are shrunk to, 0 for as many
+    as they need.
     """
 
     title: str
@@ -240,6 +241,7 @@ class Section:
     new_page: bool = False
     pages_wide: int = 1
     repeated: int = 1
+    pages_high: int = 0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -36,6 +36,7 @@ SAME: Final = Expression("figure")
 """A figure of another sheet."""
 
 _SHOWN_FIRST: Final = 12
+_ORDERS_ON_A_PAGE: Final = 30
 
 
 def summary_section(takeoff: Takeoff, alerts: Sequence[Alert]) -> Section:
@@ -44,7 +45,8 @@ def summary_section(takeoff: Takeoff, alerts: Sequence[Alert]) -> Section:
     if len(alerts) > _SHOWN_FIRST:
         blocks.append(Paragraph(f"{len(alerts) - _SHOWN_FIRST} more stand on the sheet Warnings.", "note"))
     blocks.append(_orders(takeoff))
-    return Section(title="Summary", blocks=tuple(blocks))
+    # More cables than that would shrink the page until nobody can read it.
+    return Section(title="Summary", blocks=tuple(blocks), pages_high=int(len(takeoff.orders) <= _ORDERS_ON_A_PAGE))
 
 
 def _figures(takeoff: Takeoff, alerts: Sequence[Alert]) -> tuple[Fact, ...]:

@@ -181,7 +181,7 @@ def _print(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:
     sheet.page_setup.orientation = "landscape" if plan.section.landscape else "portrait"
     sheet.page_setup.paperSize = _PAPERS[document.paper]
     sheet.page_setup.fitToWidth = plan.section.pages_wide
-    sheet.page_setup.fitToHeight = 0
+    sheet.page_setup.fitToHeight = plan.section.pages_high
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     margins = sheet.page_margins
     margins.left = margins.right = _MARGIN_IN
