@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.field.attempts import Told, twice
 from estimator.field.causes import findings_for
 from estimator.field.expectation import OFF_EXPECTATION
 from estimator.field.interpret import Said, interpret
-from estimator.field.ordering import Unbelieved, believe, latest, newest, rounds, without_duplicates
+from estimator.field.ordering import Unbelieved, believe, latest, rounds, without_duplicates
 from estimator.field.punch import punch_list
-from estimator.field.readings import Bench, judge_row, worst
+from estimator.field.readings import Bench, judge_row, worst, wrong_limit
 from estimator.field.rows import Decision, ReadRow
 from estimator.field.sampling import Signatures, acceptance_of, excused_tests, sample, signatures, without_readings
 from estimator.field.standing import Placed, place
@@ -112,21 +113,22 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
     if not any(one.readings for one in said):
         word, why = without_readings(criteria, desk.project.acceptance, waived)
         return CircuitResult(criteria=criteria, word=word, why=why, waived=waived)
-    by_row = {id(one): _keyed(one, desk.bench) for one in said}
-    current = _current(said, desk.bench.rules.retest)
-    readings = _merged(current, by_row)
+    by_row = {id(one): judge_row(one, desk.bench) for one in said}
+    told = {id(one): _told(one, by_row[id(one)]) for one in said}
+    current, standing = _current(said, by_row, told, desk.bench.rules.retest)
+    readings = tuple(worst(several) for several in current.values())
     excused = excused_tests(sign, criteria)
     required = tuple(c for c in criteria.required if c.test not in excused)
     word, why = circuit_word(readings, required)
     if word == "incomplete" and waived is not None and not waived.test:
         word, why = "waived", f"{why}; waived: {waived.reason}"
     judged = {one.key for one in readings if one.word != "not judged"}
-    standing = {id(one) for rows in current.values() for one in rows}
     near = frozenset(one.test for one in readings if one.word == "marginal pass")
     accepted = acceptance_of(sign, criteria, near) if word == "marginal pass" else None
     rows = tuple(one for one in said if id(one) in standing)
     suspect = Suspect(criteria, rows, readings, {one.key: one for one in readings})
-    findings = findings_for(suspect, desk.project, desk.footage)
+    tries = rounds(said, told)
+    findings = (*findings_for(suspect, desk.project, desk.footage), *twice(tries, standing))
     word, why = _by_expectation(word, why, findings, desk.bench.rules.off_expectation)
     return CircuitResult(
         criteria=criteria,
@@ -134,7 +136,7 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
         why=why,
         readings=readings,
         missing=tuple(c for c in required if c.key not in judged),
-        history=tuple(_try(group, by_row, standing, required) for group in rounds(said)),
+        history=tuple(_try(group, by_row, standing, required) for group in tries),
         findings=findings,
         accepted=accepted,
         waived=waived,
@@ -148,66 +150,69 @@ def _by_expectation(word: CircuitWord, why: str, findings: Sequence[Finding], ru
 
 
 Key = tuple[str, str]
+Judged = Mapping[int, tuple[Reading, ...]]
 
 
-def _current(said: Sequence[Said], retest: str) -> dict[Key, list[Said]]:
-    """Return, by test and position, the rows whose reading counts.
+def _told(said: Said, readings: Sequence[Reading]) -> Mapping[Key, str]:
+    """Return what a row claims by test and position: what another row of its round may add to or contradict.
+
+    A reading that its state alone forbids to judge, or that nobody asked for, claims nothing. A row
+    that can't be used claims something else than one that can, whatever it says.
+    """
+    forbidden = said.trouble or wrong_limit(said)
+    return {
+        reading.key: f"{reading.text.casefold()} {forbidden}".strip()
+        for typed, reading in zip(said.readings, readings, strict=True)
+        if forbidden or typed.why or reading.word != "not judged"
+    }
+
+
+def _current(
+    said: Sequence[Said], by_row: Judged, told: Told, retest: str
+) -> tuple[dict[Key, list[Reading]], set[int]]:
+    """Return, by test and position, the readings of which the worst counts, and the rows they stand in.
 
     A later round replaces the earlier one whole, block by block in a battery set; with ``by_test``
-    it replaces only the tests that it repeats. Within a round date and time order the rows.
-    """
-    found: dict[Key, list[Said]] = {}
-    if retest == BY_TEST:
-        for one in said:
-            for typed in one.readings:
-                found.setdefault(typed.key, []).append(one)
-        return {key: newest(latest(rows)) for key, rows in found.items()}
-    positions: dict[str, list[Said]] = {}
-    for one in said:
-        positions.setdefault(one.position, []).append(one)
-    for rows in positions.values():
-        for one in latest(rows):
-            for typed in one.readings:
-                found.setdefault(typed.key, []).append(one)
-    return {key: newest(rows) for key, rows in found.items()}
-
-
-Judged = Mapping[Key, Reading]
-
-
-def _keyed(said: Said, bench: Bench) -> Judged:
-    """Return a row's readings by the keys under which they were typed."""
-    return {typed.key: reading for typed, reading in zip(said.readings, judge_row(said, bench), strict=True)}
-
-
-def _merged(current: Mapping[Key, Sequence[Said]], by_row: Mapping[int, Judged]) -> tuple[Reading, ...]:
-    """Return one reading a test and position: the worse where nothing orders several.
-
+    it replaces only the tests that it repeats. Within a round date and time order the attempts.
     Readings of one column may belong to several criteria, as a video level by its state.
     """
     found: dict[Key, list[Reading]] = {}
-    for key, rows in current.items():
-        for one in rows:
-            reading = by_row[id(one)][key]
+    stand: set[int] = set()
+    groups: dict[object, list[Said]] = {}
+    for one in said:
+        keys = [reading.key for reading in by_row[id(one)]] if retest == BY_TEST else [one.position]
+        for key in keys:
+            groups.setdefault(key, []).append(one)
+    for group, rows in groups.items():
+        own = told if retest != BY_TEST else {id(one): _only(told[id(one)], group) for one in rows}
+        for one in latest(rows, own):
+            for reading in by_row[id(one)]:
+                if retest != BY_TEST or reading.key == group:
+                    found.setdefault(reading.key, []).append(reading)
+                    stand.add(id(one))
+    return found, stand
+
+
+def _only(told: Mapping[Key, str], key: object) -> Mapping[Key, str]:
+    return {each: text for each, text in told.items() if each == key}
+
+
+def _worst_of(rows: Sequence[Said], by_row: Judged) -> tuple[Reading, ...]:
+    """Return one reading a test and position of rows that agree."""
+    found: dict[Key, list[Reading]] = {}
+    for one in rows:
+        for reading in by_row[id(one)]:
             found.setdefault(reading.key, []).append(reading)
     return tuple(worst(readings) for readings in found.values())
 
 
-def _of_group(group: Sequence[Said], by_row: Mapping[int, Judged]) -> tuple[Reading, ...]:
-    keys: dict[Key, list[Said]] = {}
-    for one in group:
-        for typed in one.readings:
-            keys.setdefault(typed.key, []).append(one)
-    return _merged({key: newest(rows) for key, rows in keys.items()}, by_row)
-
-
 def _try(
     group: Sequence[Said],
-    by_row: Mapping[int, Judged],
+    by_row: Judged,
     standing: set[int],
     required: tuple[Criterion, ...],
 ) -> Try:
-    readings = tuple(by_row[id(group[0])].values()) if len(group) == 1 else _of_group(group, by_row)
+    readings = by_row[id(group[0])] if len(group) == 1 else _worst_of(group, by_row)
     word, _ = circuit_word(readings, required)
     moments = [one.moment for one in group if one.moment]
     days = [one.day for one in group if one.day]

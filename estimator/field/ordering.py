@@ -8,6 +8,7 @@ from datetime import date, time
 from statistics import median_low
 from typing import Final
 
+from estimator.field.attempts import Told, attempts, standing
 from estimator.field.interpret import Said
 
 _CLOCK_DAYS: Final = 366
@@ -43,16 +44,16 @@ def believe(rows: Sequence[Said]) -> tuple[list[Said], list[Unbelieved]]:
     return kept, flagged
 
 
-def rounds(rows: Sequence[Said]) -> list[list[Said]]:
-    """Return the rows in tries, the earliest first: rows of one round are one try.
+def rounds(rows: Sequence[Said], told: Told) -> list[list[Said]]:
+    """Return the rows in tries, the earliest first: rows of one round that agree are one try.
 
     Rows without a round are a try each. Where only some rows have a round, dates order them if all
     rows have one.
     """
-    tries: dict[object, list[Said]] = {}
+    by_round: dict[object, list[Said]] = {}
     for said in rows:
         key: object = said.round if said.round is not None else ("row", said.row.order)
-        tries.setdefault(key, []).append(said)
+        by_round.setdefault(key, []).append(said)
     numbered = all(said.round is not None for said in rows)
     dated = all(said.day is not None for said in rows)
 
@@ -62,23 +63,22 @@ def rounds(rows: Sequence[Said]) -> list[list[Said]]:
         clock = max((said.clock for said in group if said.clock and said.day == day), default=time.min)
         return (number if numbered or not dated else 0, day, clock, group[-1].row.order)
 
-    return sorted(tries.values(), key=rank)
+    return sorted((group for same in by_round.values() for group in attempts(same, told)), key=rank)
 
 
-def latest(rows: Sequence[Said]) -> list[Said]:
-    """Return the rows that nothing supersedes: one round whole, or what nothing orders.
+def latest(rows: Sequence[Said], told: Told) -> list[Said]:
+    """Return the rows that nothing supersedes: the last round's last attempt whole, or what nothing orders.
 
-    Several rows of one round stay together, because a round's readings may stand on several sheets.
+    Several rows of one round stay together where they agree, because a round's readings may stand on
+    several sheets. Attempts of a round that neither date nor time orders stand together.
     """
     numbered = [said for said in rows if said.round is not None]
-    if len(numbered) == len(rows):
-        last = max((said.round or 0 for said in rows), default=0)
-        return [said for said in rows if said.round == last]
-    if all(said.day for said in rows):
+    if len(numbered) < len(rows) and all(said.day for said in rows):
         return newest(rows)
     # Rows that neither round nor date orders stay beside the last round: the worse will count.
     last = max((said.round or 0 for said in numbered), default=0)
-    return [said for said in rows if said.round is None or said.round == last]
+    tries = attempts([said for said in numbered if said.round == last], told)
+    return [*(said for group in standing(tries, told) for said in group), *(s for s in rows if s.round is None)]
 
 
 def newest(items: Sequence[Said]) -> list[Said]:

@@ -328,3 +328,92 @@ def test_an_acceptance_of_one_test_leaves_the_other_open(tmp_path: Path) -> None
     assert [complete(length), complete(skew), complete(length, skew), complete(decide("accept", "1A-A02"))] == [
         False, False, True, True,
     ]  # fmt: skip
+
+
+def test_a_failed_round_typed_over_stays_in_the_history(tmp_path: Path) -> None:
+    """Two sheets say round 1: both attempts stand, the earlier one cleared by the later."""
+    job = judged(
+        tmp_path,
+        row("1A-A02", batch="b1", file="f0.xlsx", wire_map="open", length="12", date="2026-11-18"),
+        row("1A-A02", batch="b2", file="f1.xlsx", wire_map="pass", length="50", date="2026-11-19"),
+    )
+    result = job.by_id["1A-A02"]
+    assert result.word == "pass"
+    assert [(each.name, each.word, each.current) for each in result.history] == [
+        ("round 1, 2026-11-18", "fail", False),
+        ("round 1, 2026-11-19", "pass", True),
+    ]
+    assert [[one.file for one in each.rows] for each in result.history] == [["f0.xlsx"], ["f1.xlsx"]]
+    assert [(item.found, item.cleared) for item in job.punch if item.circuit == "1A-A02"] == [
+        ("round 1, 2026-11-18", "round 1, 2026-11-19")
+    ]
+    found = [one.text for one in result.findings if one.kind == "one round twice"]
+    assert found == ["two different sheets say round 1; the later one counts"]
+
+
+def test_a_later_attempt_of_a_round_replaces_the_earlier_one_whole(tmp_path: Path) -> None:
+    """Readings of two files aren't mixed: the earlier length isn't the later attempt's."""
+    job = judged(
+        tmp_path,
+        row("1A-A02", batch="b1", wire_map="open", length_12="50", date="2026-11-18"),
+        row("1A-A02", batch="b2", wire_map="pass", date="2026-11-19"),
+    )
+    assert (job.by_id["1A-A02"].word, job.by_id["1A-A02"].why) == ("incomplete", "Length")
+
+
+@pytest.mark.parametrize("day", ["", "2026-11-18"])
+def test_attempts_that_nothing_orders_leave_the_worse(tmp_path: Path, day: str) -> None:
+    """Two sheets of one round, undated or of one day: both stand, and the finding says so."""
+    dated: dict[str, str] = {"date": day} if day else {}
+    job = judged(
+        tmp_path,
+        row("1A-A02", batch="b1", wire_map="open", length="12", **dated),
+        row("1A-A02", batch="b2", wire_map="pass", length="50", **dated),
+    )
+    result = job.by_id["1A-A02"]
+    assert (result.word, [each.current for each in result.history]) == ("fail", [True, True])
+    found = [one.text for one in result.findings if one.kind == "one round twice"]
+    assert found == ["two different sheets say round 1; nothing orders them, so the worse counts"]
+
+
+def test_a_round_typed_over_with_a_failure_fails(tmp_path: Path) -> None:
+    """The later attempt counts also where it is the worse."""
+    job = judged(
+        tmp_path,
+        row("1A-A02", batch="b2", wire_map="pass", length="50", date="2026-11-18"),
+        row("1A-A02", batch="b1", wire_map="open", length="12", date="2026-11-19"),
+    )
+    assert job.by_id["1A-A02"].word == "fail"
+    assert [each.current for each in job.by_id["1A-A02"].history] == [False, True]
+
+
+def test_a_row_filled_in_further_is_no_second_attempt(tmp_path: Path) -> None:
+    """The same sheet sent again with the length added says nothing else than before."""
+    first = row("1A-A02", batch="b1", wire_map="pass")
+    job = judged(tmp_path, first, row("1A-A02", batch="b2", wire_map="pass", length="50"))
+    result = job.by_id["1A-A02"]
+    assert (result.word, len(result.history)) == ("pass", 1)
+    assert not [one for one in result.findings if one.kind == "one round twice"]
+
+
+def test_two_states_of_a_video_line_are_one_attempt(tmp_path: Path) -> None:
+    """Bridging and terminated levels stand in one column and don't contradict each other."""
+    job = judged(
+        tmp_path,
+        row("1A-V1", "coax", open_short="clear", length="60", video_level="1.00", far_end="terminated"),
+        row("1A-V1", "coax", video_level="1.98", far_end="bridging"),
+        row("1A-V1", "coax", open_short="clear", resistance="OL", far_end="open"),
+        row("1A-V1", "coax", resistance="2.4", far_end="shorted"),
+    )
+    assert len(job.by_id["1A-V1"].history) == 1
+
+
+def test_an_unusable_second_sheet_of_a_round_is_an_attempt_too(tmp_path: Path) -> None:
+    """A later sheet that contradicts itself doesn't leave the earlier pass standing."""
+    job = judged(
+        tmp_path,
+        row("1A-A02", batch="b1", wire_map="pass", length="50", date="2026-11-18"),
+        row("1A-A02", batch="b2", wire_map="pass", pins="21345678", length="50", date="2026-11-19"),
+    )
+    result = job.by_id["1A-A02"]
+    assert (result.word, [each.current for each in result.history]) == ("incomplete", [False, True])
