@@ -10,16 +10,17 @@ from estimator.field.batches import Stored, read_folder
 from estimator.field.collect import folder_of
 from estimator.field.judging import judge
 from estimator.field.verdicts import JobResult
-from estimator.takeoff.takeoff import Takeoff
+from estimator.takeoff.takeoff import Takeoff, take_off
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Job:
-    """A job with its criteria, the readings folder as read, and the verdicts."""
+    """A job with its criteria, the readings folder as read, the verdicts, and the takeoff that was bid."""
 
     circuits: tuple[Criteria, ...]
     stored: Stored
     result: JobResult
+    bid: Takeoff | None = None
 
 
 def judge_job(takeoff: Takeoff) -> Job:
@@ -28,4 +29,5 @@ def judge_job(takeoff: Takeoff) -> Job:
     circuits = criteria_for(project, takeoff.footage)
     stored = read_folder(folder_of(project))
     result = judge(project, takeoff.footage, circuits, stored.rows, stored.decisions)
-    return Job(circuits=circuits, stored=stored, result=result)
+    bid = take_off(project.baseline) if project.baseline is not None else None
+    return Job(circuits=circuits, stored=stored, result=result, bid=bid)

@@ -45,8 +45,11 @@ class Loaded:
     faults: tuple[Fault, ...]
 
 
-def load(path: Path) -> Loaded:
-    """Return the project of a file, or its faults; never raises for what a user wrote."""
+def load(path: Path, *, baseline: bool = True) -> Loaded:
+    """Return the project of a file, or its faults; never raises for what a user wrote.
+
+    ``baseline`` also loads the project that was bid, where the file names one.
+    """
     faults = Faults()
     reader = Reader(path.parent, faults)
     reader.file = path.name or path.as_posix()
@@ -77,7 +80,8 @@ def load(path: Path) -> Loaded:
     typed = reader.record(ProjectFile, root)
     if typed is None:
         return Loaded(None, faults.sorted(folder))
-    project = _assemble(typed, path, reader)
+    bid = _baseline(typed, reader) if baseline else None
+    project = _assemble(typed, path, reader, bid)
     return Loaded(None if faults.found else project, faults.sorted(folder))
 
 
@@ -127,7 +131,23 @@ def _by_id(records: Iterable[T], what: str, faults: Faults) -> dict[str, T]:
     return found
 
 
-def _assemble(typed: ProjectFile, path: Path, reader: Reader) -> Project:
+def _baseline(typed: ProjectFile, reader: Reader) -> Project | None:
+    """Return the project that was bid; one that can't be read is a fault at its name."""
+    if typed.baseline is None:
+        return None
+    place = typed.source.at("baseline")
+    data = reader.open(typed.baseline, place)
+    if data is None:
+        return None
+    bid = load(reader.folder / typed.baseline, baseline=False)
+    if bid.project is None:
+        more = f" (and {len(bid.faults) - 1} more)" if len(bid.faults) > 1 else ""
+        wrong = f"baseline {typed.baseline!r} can't be used: {bid.faults[0].wrong}{more}"
+        reader.faults.add(place, wrong, "the project file that was bid", "run `check` on it and mend it")
+    return bid.project
+
+
+def _assemble(typed: ProjectFile, path: Path, reader: Reader, bid: Project | None) -> Project:
     faults = reader.faults
     cables = _cables(typed, faults)
     devices = _by_id(typed.devices, "device type", faults)
@@ -152,7 +172,7 @@ def _assemble(typed: ProjectFile, path: Path, reader: Reader) -> Project:
         **_fed(typed, faults),
         acceptance=typed.acceptance or Acceptance(source=NO_PLACE),
         prices=typed.prices,
-        baseline=typed.baseline,
+        baseline=bid,
         scope=typed.scope or Scope(source=NO_PLACE),
         readings=typed.readings or f"{path.stem}.readings",
         closeout=typed.closeout or Closeout(source=NO_PLACE),

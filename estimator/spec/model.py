@@ -162,7 +162,7 @@ class Project:
     test_points: Mapping[str, TestPoint]
     acceptance: Acceptance
     prices: PriceBook | None
-    baseline: str | None
+    baseline: Project | None
     scope: Scope
     readings: str
     closeout: Closeout

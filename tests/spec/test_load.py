@@ -211,3 +211,14 @@ def test_what_never_ends_is_not_read(tmp_path: Path) -> None:
     assert "can't be read" in faults(tmp_path, HEAD + "drops: [{from: pipe.csv}]\n")[0]
     (only,) = load(tmp_path / "pipe.csv").faults
     assert "is not a regular file" in only.wrong
+
+
+def test_a_baseline_is_loaded_or_is_a_fault_at_its_name(tmp_path: Path) -> None:
+    """The project that was bid stands beside the job; what can't be read as one is told."""
+    (tmp_path / "bid.yaml").write_text(HEAD.replace("name: T", "name: Bid"), encoding="utf-8")
+    (tmp_path / "bad.yaml").write_text("dropledger: 1\n", encoding="utf-8")
+    bid = project(tmp_path, HEAD + "baseline: bid.yaml\n").baseline
+    assert bid is not None
+    assert bid.header.name == "Bid"
+    assert "file 'gone.yaml' can't be read" in faults(tmp_path, HEAD + "baseline: gone.yaml\n")[0]
+    assert "can't be used: key `project` is missing" in faults(tmp_path, HEAD + "baseline: bad.yaml\n")[0]
