@@ -147,8 +147,8 @@ def _live(key: str, head: str, unit: str, of: str) -> Column:
 
 
 def port_table(takeoff: Takeoff, job: Job) -> Table:
-    """Return every port of every panel with the circuit that ends on it, or that it is free."""
-    results = by_circuit(job.result.circuits)
+    """Return every port of every panel with the circuit or strand that ends on it, or that it is free."""
+    results = {**{one.id: [one] for one in job.result.circuits}, **by_circuit(job.result.circuits)}
     columns = (
         Column(key="room", head="Room"),
         Column(key="panel", head="Panel"),
@@ -169,10 +169,15 @@ def port_table(takeoff: Takeoff, job: Job) -> Table:
             run = runs.get(circuit) if circuit else None
             rows.append((
                 use.room, f"{use.room}-{use.panel}", port, circuit or "free", run.outlet if run else "",
-                own[0].criteria.far_end if own else "", (run.drop.switch or "") if run else "",
+                _other_end(own[0], use.room) if own else "", (run.drop.switch or "") if run else "",
                 common.verdict(_worst(own)) if own else None,
             ))  # fmt: skip
     return Table(name="ports", title="Port map", columns=columns, rows=rows, empty="The job has no patch panel.")
+
+
+def _other_end(one: CircuitResult, room: str) -> str:
+    """Return where a circuit leads from a room; a strand is listed at both of its ends."""
+    return one.criteria.room if one.criteria.far_end == room else one.criteria.far_end
 
 
 def label_table(takeoff: Takeoff, job: Job) -> Table:

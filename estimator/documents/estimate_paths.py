@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Final
 
@@ -17,8 +18,8 @@ from estimator.takeoff.takeoff import Takeoff
 CABLES: Final = Expression("sum(counts) + lies")
 """Cables in a segment: those of this job and those that lie in it already."""
 
-PORTS_TAKEN: Final = Expression("count(ports)")
-"""Circuits that end on a panel."""
+PORTS_TAKEN: Final = Expression("count(drop_ports) + strands")
+"""Circuits and strands that end on a panel."""
 
 _COUNTS: Final[Mapping[str, Ref]] = {"counts": Matching("laid", "count", "segment", "segment")}
 _FILL: Final[Mapping[str, Ref]] = {**_COUNTS, "areas": Matching("laid", "area", "segment", "segment")}
@@ -233,11 +234,13 @@ def ports_section(takeoff: Takeoff) -> Section:
 
 def _ports(takeoff: Takeoff) -> Table:
     names = {(room.id, panel.id): panel.name for room in takeoff.project.rooms.values() for panel in room.patch_panels}
+    drops = Counter((run.drop.room, run.panel) for run in takeoff.project.runs if run.port is not None)
 
     def rows() -> Iterable[tuple[Cell, ...]]:
         for use in takeoff.panels:
             name = f"{use.room}/{use.panel}"
-            yield name, use.room, names[use.room, use.panel], use.kind, use.ports, len(use.used), use.free
+            strands = len(use.used) - drops[use.room, use.panel]
+            yield name, use.room, names[use.room, use.panel], use.kind, use.ports, strands, len(use.used), use.free
 
     return Table(
         name="ports",
@@ -249,13 +252,14 @@ def _ports(takeoff: Takeoff) -> Table:
             Column(key="name", head="Description"),
             Column(key="kind", head="Kind"),
             Column(key="ports", head="Ports", kind="whole", total="sum"),
+            Column(key="strands", head="Strands landed", kind="whole", total="sum"),
             Column(
                 key="used",
                 head="Taken",
                 kind="whole",
                 total="sum",
                 formula=PORTS_TAKEN,
-                inputs={"ports": Matching("drops", "port", "panel", "panel")},
+                inputs={"drop_ports": Matching("drops", "port", "panel", "panel")},
             ),
             Column(key="free", head="Free", kind="whole", total="sum", formula=FREE_PORTS),
         ),

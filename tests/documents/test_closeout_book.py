@@ -14,7 +14,7 @@ import pytest
 
 from estimator.acceptance.compare import NOT_JUDGED
 from estimator.documents.closeout_book import closeout_book
-from estimator.documents.closeout_built import built_table, cable_table, label_table, spare_ports_table
+from estimator.documents.closeout_built import built_table, cable_table, label_table, port_table, spare_ports_table
 from estimator.documents.closeout_records import (
     aside_table,
     battery_table,
@@ -222,6 +222,16 @@ def test_job_without_readings_is_written_and_says_so() -> None:
 def test_same_job_gives_the_same_bytes() -> None:
     """Two builds are alike, byte for byte."""
     assert written() == written()
+
+
+def test_strands_stand_at_both_ends_of_the_port_map() -> None:
+    """Each panel says where its strand leads and how it measured."""
+    found = rows(port_table(takeoff(), job()), circuit="1A/2A-1.3")
+
+    assert [(row["room"], row["end"], word(row["verdict"])) for row in found] == [
+        ("1A", "2A", "pass"),
+        ("2A", "1A", "pass"),
+    ]
 
 
 def test_cables_and_labels_stand_in_the_order_of_the_results() -> None:
