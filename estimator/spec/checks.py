@@ -339,6 +339,9 @@ def _backbone(project: Project, faults: Faults) -> None:
             for key, name in (("from", cable.start), ("to", cable.end))
         ]
         _via(cable.via, cable.source, project, faults)
+        if cable.start == cable.end:
+            what = f"backbone cable {cable.id!r} ends where it starts"
+            faults.add(cable.source.at("to"), what, "two different rooms", "mend `from` or `to`")
         if all(ends) and cable.length_m is None and groups[cable.start] != groups[cable.end]:
             faults.add(
                 cable.source.at("to"),

@@ -35,7 +35,11 @@ class OrFile(Block):
         listed = reader.record(FromFile, node)
         if listed is None:
             return None
-        rows = reader.csv(listed.file, listed.source.at("from"))
+        before = len(reader.faults.found)
+        rows = list(reader.csv(listed.file, listed.source.at("from")))
+        if not rows and len(reader.faults.found) == before:
+            what = f"file {listed.file!r} has no rows below its head"
+            reader.faults.add(listed.source.at("from"), what, "one row an entry", "fill it, or leave it out")
         with reader.within(listed.file):
             return tuple(entry for row in rows if (entry := reader.record(self.cls, row)) is not None)
 

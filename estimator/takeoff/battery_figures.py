@@ -239,6 +239,11 @@ def _installed_alerts(one: BatterySheet) -> Iterable[Alert]:
             unit.source.at("charger_current"), "recharge too slow", one.id, f"the set of {one.id} charges too slowly",
             f"{one.recharge_s / 3600:.1f} h", f"{limit_s / 3600:g} h", source, "use a stronger charger",
         )  # fmt: skip
+    if held is None and one.life_safety:
+        yield Alert(
+            unit.source.at("id"), "no battery", one.id, f"no battery is typed for {one.id}", "none",
+            f"{one.need_ah:.2f} Ah", NEED_SOURCE, "type `battery:` as it will be installed",
+        )  # fmt: skip
     if held is None or one.installed_ah is None or one.installed_v is None:
         return
     if under(one.installed_ah, one.need_ah):

@@ -105,6 +105,12 @@ def heavier_awg(line: DcLine, project: Project) -> int | None:
 
 def _rating_alert(line: DcLine) -> Iterable[Alert]:
     rating = line.basis.rating
+    if rating is None and line.basis.what == NAC:
+        yield Alert(
+            line.basis.length.place, "no rating", line.id, f"no rating is typed for notification circuit {line.id}",
+            f"{line.total_a:.3f} A", "the circuit's rating", "listing of the control unit",
+            "type `rating:` here, or `circuit_rating:` of its control unit",
+        )  # fmt: skip
     if rating is not None and over(line.total_a, number(rating)):
         yield Alert(
             line.basis.length.place, "over the circuit's rating", line.id, f"{line.id} draws too much",
@@ -153,6 +159,7 @@ def _device_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
                 f"fail-{device.fail}", "`release_on_alarm:` yes or no", "egress on fire alarm; the authority decides",
                 "type `release_on_alarm:`",
             )  # fmt: skip
+    yield from _unfed(project)
     for circuit in project.circuits.values():
         for stop in circuit.stops:
             device = project.devices[stop.device]
@@ -177,3 +184,19 @@ def _voltage_alert(device: DeviceType, line: DcLine) -> Iterable[Alert]:
             f"{line.basis.source_v:g} V at {line.id}", f"{most:g} V for a {device.volts:g} V device",
             f"float of a battery: {cell.source}", "use another supply or a converter",
         )  # fmt: skip
+
+
+def _unfed(project: Project) -> Iterable[Alert]:
+    """Yield a warning for each drop whose device runs on DC and that names no supply."""
+    seen: set[int] = set()
+    for run in project.runs:
+        device, drop = run.device, run.drop
+        if device is None or device.volts is None or device.poe_class is not None or id(drop) in seen:
+            continue
+        seen.add(id(drop))
+        if drop.supply is None:
+            yield Alert(
+                drop.source.at("device"), "no supply", run.id, f"device {device.id} of {drop.id} names no supply",
+                f"{device.volts:g} V needed", "a supply or control unit", "the drop as typed",
+                "type `supply:`, or wire it on a circuit",
+            )  # fmt: skip

@@ -104,8 +104,10 @@ def test_a_rule_says_where_it_came_from(tmp_path: Path) -> None:
         ("drops: [{id: X, room: 1A, at: n1, device: data}, {id: x, room: 1A, at: n1, device: data}]\n",
          "circuit id 'x' is used twice"),
         ("drops: [{id: X, room: 1A, at: n1}]\n", "drop 'X' has no cable"),
-        ("backbone: [{id: B, from: 1A, to: 1A, cable: of_12_om4_ofnp, length: 9 m}]\n",
+        ("rooms: [{id: 1A}, {id: 1B}]\nbackbone: [{id: B, from: 1A, to: 1B, cable: of_12_om4_ofnp, length: 9 m}]\n",
          "fiber cable 'B' has no reference"),
+        ("drops: [{from: empty.csv}]\n", "file 'empty.csv' has no rows below its head"),
+        ("backbone: [{id: B, from: 1A, to: 1A, cable: cat6_utp_riser, length: 9 m}]\n", "ends where it starts"),
         ("readings: ../elsewhere\n", "readings folder '../elsewhere' leaves the project's folder"),
         ("power_supplies: [{id: P, room: 1A, voltage: 24 V, rating: 4 A, rating: 5 A}]\n", "key `rating` is repeated"),
         ("acceptance: {waivers: [{circuit: Q, reason: r, name: n, role: owner, date: 2026-01-02, reference: x}]}\n",
@@ -114,7 +116,9 @@ def test_a_rule_says_where_it_came_from(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_each_check_finds_its_fault(block: str, wrong: str, tmp_path: Path) -> None:
     """One small mistake, one fault that names it."""
-    found = faults(tmp_path, HEAD + block)
+    (tmp_path / "empty.csv").write_text("id,room,at,device\n", encoding="utf-8")
+    head = HEAD.replace("rooms: [{id: 1A, patch_panels: [{id: A, ports: 24}]}]\n", "") if "rooms:" in block else HEAD
+    found = faults(tmp_path, head + block)
     assert len(found) == 1, found
     assert wrong in found[0]
 

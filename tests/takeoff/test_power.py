@@ -20,7 +20,14 @@ devices:
   - {id: MAG, cable: [C6, C18], current: 0.5 A, fail: safe, release_on_alarm: yes}
   - {id: SPK, cable: C18, tap: 5 W}
 switches: [{id: S1, room: 1A, ports: 24, poe_budget: 370 W}]
-control_units: [{id: P, system: fire_alarm, room: 1A, standby_current: 0.15 A, alarm_current: 0.3 A}]
+control_units:
+  - id: P
+    system: fire_alarm
+    room: 1A
+    standby_current: 0.15 A
+    alarm_current: 0.3 A
+    circuit_rating: 2 A
+    battery: {capacity: 7 Ah}
 power_supplies: [{id: PS, room: 1A, voltage: 24 V, rating: 2 A}]
 amplifiers: [{id: A, room: 1A, power: 60 W, line_voltage: 70.7 V}]
 drops:
@@ -68,3 +75,25 @@ def test_a_job_without_power_has_no_figures(tmp_path: Path) -> None:
 
     assert held(power_families(power, project)) == {}
     assert list(power_alerts(power, project)) == []
+
+
+def test_life_safety_without_battery_or_rating_and_dc_without_supply_are_told(tmp_path: Path) -> None:
+    """What a plan reviewer would send back: each with what is missing."""
+    project, footage = measured(
+        tmp_path,
+        """\
+rooms: [{id: 1A}]
+nodes: [{id: n1}]
+pathways: [{id: T1, from: 1A, to: n1, length: 40 ft, kind: open}]
+cables: [{id: FA, type: fplp_14_2}, {id: L, type: c18_2}]
+devices:
+  - {id: horn, system: fire_alarm, alarm_current: 90 mA}
+  - {id: lock, system: access, cable: L, voltage: 24 V, current: 0.5 A}
+control_units: [{id: FACU, system: fire_alarm, room: 1A, standby_current: 0.1 A, alarm_current: 0.2 A}]
+circuits:
+  - {id: N1, kind: notification, source: FACU, cable: FA, devices: [{device: horn, distance: 90 ft}]}
+drops: [{id: D1, room: 1A, at: n1, device: lock}]
+""",
+    )
+    told = {(alert.kind, alert.subject) for alert in power_alerts(work_out_power(project, footage), project)}
+    assert {("no battery", "FACU"), ("no rating", "N1"), ("no supply", "D1")} <= told
