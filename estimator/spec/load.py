@@ -23,6 +23,9 @@ from estimator.spec.reading import Reader, regular_bytes
 from estimator.spec.rules import resolve
 from estimator.spec.turnover import Closeout, Scope
 
+MOST_RUNS = 200_000
+"""More cable runs than any building has; a slip in a range must not fill the memory."""
+
 _PORT = re.compile(r"(.*?)[-:]?(\d+)")
 
 
@@ -253,8 +256,13 @@ def _runs(
             if key not in cache or cache[key] is None:
                 cache[key] = _kinds(drop, cables, devices, faults)
             found = cache[key]
-            if found is not None:
-                yield from _expand(drop, *found, panels.get(drop.room, {}), seen, faults)
+            if found is None:
+                continue
+            if len(seen) > MOST_RUNS:
+                what = f"the job has over {MOST_RUNS:,} cable runs"
+                faults.add(drop.source.at("id"), what, f"at most {MOST_RUNS:,}", "split it into several project files")
+                return
+            yield from _expand(drop, *found, panels.get(drop.room, {}), seen, faults)
 
 
 def _kinds(
