@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
+MOST_SHOWN = 400
+"""Characters of a message that are shown."""
+
 
 @dataclass(frozen=True, order=True, slots=True)
 class Place:
@@ -53,8 +56,8 @@ class Faults:
     """Records that could not be read: the kind, and the texts typed. Their names count as declared."""
 
     def add(self, place: Place, wrong: str, expected: str, mend: str) -> None:
-        """Add one fault."""
-        self.found.append(Fault(place, wrong, expected, mend))
+        """Add one fault; what was typed never breaks its line."""
+        self.found.append(Fault(place, _one_line(wrong), expected, _one_line(mend)))
 
     def undeclared(self, place: Place, what: str, name: str, known: Iterable[str], block: str) -> None:
         """Add the fault of a name that nothing under the block declares; not even an entry with a fault."""
@@ -75,6 +78,12 @@ class Faults:
         """Return all faults by place, each once, with the folder in front of their files."""
         found = (replace(fault, place=under(folder, fault.place)) for fault in self.found)
         return tuple(sorted(dict.fromkeys(found)))
+
+
+def _one_line(text: str) -> str:
+    """Return a text on one line, and not longer than anybody reads."""
+    line = text.replace("\r", "\\r").replace("\n", "\\n")
+    return line if len(line) <= MOST_SHOWN else line[:MOST_SHOWN] + "..."
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
