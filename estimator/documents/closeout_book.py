@@ -23,6 +23,7 @@ from estimator.documents.closeout_records import (
     punch_table,
 )
 from estimator.documents.closeout_results import (
+    CIRCUIT_COLUMNS,
     history_table,
     results_table,
     signed_table,
@@ -59,7 +60,7 @@ def _sections(takeoff: Takeoff, job: Job, state: Completion) -> tuple[Section, .
     return (
         _summary(project, job),
         *((_sheet("What is missing", missing_table(state)),) if state.missing else ()),
-        _sheet("Circuits", verdict_table(job), pages=2),
+        Section(title="Circuits", blocks=(verdict_table(job),), landscape=True, printed=CIRCUIT_COLUMNS),
         # Upright, because a page that holds more rows saves a third of the paper.
         Section(title="Results", blocks=(results_table(project, job),), pages_wide=2, repeated=2),
         _sheet("Punch list", punch_table(job)),

@@ -104,11 +104,14 @@ def built_table(takeoff: Takeoff, job: Job) -> Table:
     unit, foot = common.length_unit(project)
     results = by_circuit(job.result.circuits)
     bid = {order.cable.id: order for order in job.bid.orders} if job.bid else {}
+    was_bid = (
+        Column(key="bid_runs", head="Runs bid", kind="whole", total="sum"),
+        Column(key="bid", head="Bid", kind="number", unit=unit, decimals=0, total="sum"),
+    )
     columns = (
         Column(key="cable", head="Cable"),
         Column(key="name", head="Description"),
-        Column(key="bid_runs", head="Runs bid", kind="whole", total="sum"),
-        Column(key="bid", head="Bid", kind="number", unit=unit, decimals=0, total="sum"),
+        *(was_bid if job.bid else ()),
         Column(key="runs", head="Runs", kind="whole", total="sum", formula=Expression("count(lengths)"),
                inputs={"lengths": Matching("cables", "expected", "cable", "cable")}),
         _live("expected_all", "Expected", unit, "expected"),
@@ -128,14 +131,15 @@ def built_table(takeoff: Takeoff, job: Job) -> Table:
         known = {"measured": measured, "expected": compared}
         was = bid.get(order.cable.id)
         rows.append((
-            order.cable.id, order.cable.name, len(was.lengths) if was else None, was.total_m / foot if was else None,
+            order.cable.id, order.cable.name,
+            *((len(was.lengths) if was else None, was.total_m / foot if was else None) if job.bid else ()),
             len(lengths), ALL_EXPECTED(lengths=lengths), order.ordered_m / foot,
             measured, compared, DIFFERENCE(**known) if pairs else None, DIFFERENCE_SHARE(**known) if pairs else None,
         ))  # fmt: skip
     return Table(
         name="built", title="Bid against built", columns=columns, rows=rows, key="cable", totals=True,
         caption="The difference compares only circuits whose length was read. The order is whole boxes and reels. "
-        + ("The bid is that of the baseline file." if job.bid else "No baseline file is named, so no bid stands beside."),
+        + ("The bid is that of the baseline file." if job.bid else "No baseline file is named: no bid stands beside."),
     )  # fmt: skip
 
 

@@ -36,7 +36,7 @@ _FLAGS: Final = (
     ("excused", "Waived or not sampled"),
     ("left", "Left to do"),
 )
-_FLAG_WIDTH: Final = 12
+_FLAG_WIDTH: Final = 14
 _FLAG_OF: Final = {
     "pass": "passed",
     "marginal pass": "marginal",
@@ -45,6 +45,10 @@ _FLAG_OF: Final = {
     "waived": "excused",
     "not sampled": "excused",
 }
+
+
+CIRCUIT_COLUMNS: Final = 10
+"""Columns of the circuits that people read; the ones behind them feed the summary."""
 
 
 def verdict_table(job: Job) -> Table:

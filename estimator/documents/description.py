@@ -230,7 +230,7 @@ class Section:
 
     ``pages_wide`` is how many printed pages a sheet's columns may spread over; the first ``repeated``
     columns then stand on each of them. ``pages_high`` is how many its rows are shrunk to, 0 for as many
-    as they need.
+    as they need. ``printed`` is how many of its columns come onto paper, 0 for all.
     """
 
     title: str
@@ -242,6 +242,7 @@ class Section:
     pages_wide: int = 1
     repeated: int = 1
     pages_high: int = 0
+    printed: int = 0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

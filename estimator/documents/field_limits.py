@@ -10,12 +10,16 @@ from estimator.acceptance.columns import PAIRS, Sheet
 from estimator.acceptance.columns import Column as FieldColumn
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.documents.description import Cell, Column, Limits
+from estimator.documents.xlsx_widths import text_width
 
 NEEDED: Final = "needed"
 """Key of the column that lists what a row needs."""
 
 _SHARED: Final[Mapping[str, str]] = {"delay": "Delay", "resistance": "Loop"}
 """Head of the limits that all pairs of a link share, by test."""
+
+_NEEDED_NARROWEST: Final = 14.0
+_NEEDED_WIDEST: Final = 64.0  # [digits]; on one line as long as it can, so that rows stay low
 
 _PAIR_LENGTHS: Final = tuple(f"length_{pair}" for pair in PAIRS)
 
@@ -36,8 +40,9 @@ class _Group:
 
     @property
     def need(self) -> str:
-        """Return the word by which a row asks for these readings."""
-        return self.head.lower()
+        """Return the words by which a row asks for these readings; DC and PoE stay as they are."""
+        first = self.head.split(" ")[0]
+        return self.head if first[1:] != first[1:].lower() else self.head[0].lower() + self.head[1:]
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +109,9 @@ def _criteria(circuits: Sequence[Criteria], column: FieldColumn) -> Iterable[Cri
             yield found
 
 
-def _limits(groups: Iterable[_Group]) -> Iterable[Column]:
-    yield Column(key=NEEDED, head="Readings needed")
+def _limits(groups: Sequence[_Group]) -> Iterable[Column]:
+    every = text_width(", ".join(group.need for group in groups))
+    yield Column(key=NEEDED, head="Readings needed", width=round(min(max(every, _NEEDED_NARROWEST), _NEEDED_WIDEST)))
     for group in groups:
         first = group.columns[0]
         for chosen, key, words in ((group.low, "least", "at least"), (group.high, "most", "at most")):

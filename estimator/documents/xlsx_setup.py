@@ -187,7 +187,7 @@ def _print(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:
     margins.left = margins.right = _MARGIN_IN
     margins.top = margins.bottom = _HEAD_MARGIN_IN
     margins.header = margins.footer = _MARGIN_IN * 0.7
-    sheet.print_area = f"A1:{letters(len(plan.widths))}{plan.last_row}"
+    sheet.print_area = f"A1:{letters(plan.section.printed or len(plan.widths))}{plan.last_row}"
     head = _repeated_head(plan)
     if head:
         sheet.print_title_rows = f"{head}:{head}"
