@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from estimator.acceptance.criterion import Bound, Criterion
+from estimator.acceptance.loop_limit import LoopLimits
 from estimator.reference.lookup import Row, table
 from estimator.spec.life_safety import FIRE_ALARM_CLASSES, run_is_life_safety
 from estimator.spec.model import Cable, Project
@@ -50,6 +51,7 @@ class Basis:
     footage: Footage
     conductors: Conductors
     by_cable: Mapping[str, CableAcceptance]
+    loops: LoopLimits
 
     @property
     def feet(self) -> str:
@@ -78,7 +80,7 @@ class Basis:
 def basis_of(project: Project, footage: Footage) -> Basis:
     """Return the basis of a project's criteria."""
     by_cable = {asked.cable: asked for asked in project.acceptance.cables}
-    return Basis(project, footage, Conductors(project, measured=True), by_cable)
+    return Basis(project, footage, Conductors(project, measured=True), by_cable, LoopLimits(project, footage))
 
 
 def limit_row(name: str) -> Row:

@@ -32,15 +32,18 @@ def system_of(length: Length, fallback: str) -> str:
 
 def loop_criterion(basis: Basis, length: Length, required: bool, *bounds: Bound) -> Criterion:
     """Return the criterion of a loop with its far end joined: typed, given, or just closed."""
-    closed = limit_row("closed_loop")
-    found = (*loop_bound(basis, length.cable), *bounds)
-    found = found or (Bound(name="closed loop", value=closed.number("high"), source=closed.source),)
+    found = (*loop_bound(basis, length.cable), *bounds) or (_closed(),)
     least = min(found, key=lambda bound: bound.value)
     return Criterion(
         test="resistance", label="Loop resistance", unit="ohm", decimals=2, high=least.value, required=required,
         source=f"{least.name}: {least.source}", confidence=least.confidence, bounds=found,
         expected=None if length.cable.medium == "coax" else basis.loop_ohm(length),
     )  # fmt: skip
+
+
+def _closed() -> Bound:
+    row = limit_row("closed_loop")
+    return Bound(name="closed loop", value=row.number("high"), source=row.source)
 
 
 def coax_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
@@ -117,7 +120,8 @@ def _conductor_criteria(basis: Basis, length: Length, tests: frozenset[str]) -> 
     yield words("open_short", "Between conductors, far end open", CLEAR, practice, "open_short" in tests)
     yield words("insulation", "Ground fault", ("clear",), practice, "insulation" in tests)
     yield length_criterion(basis, length, tests)
-    yield loop_criterion(basis, length, "resistance" in tests)
+    designed = tuple(basis.loops.bounds(length))
+    yield loop_criterion(basis, length, "resistance" in tests, *designed, *((_closed(),) if designed else ()))
     yield from _end_of_line(basis, length, "end_of_line" in tests)
     yield words("polarity", "Polarity at each device", ("correct",), practice, "polarity" in tests)
     if length.circuit is not None and length.circuit.kind in ("notification", "dc"):

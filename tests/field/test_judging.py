@@ -417,3 +417,11 @@ def test_an_unusable_second_sheet_of_a_round_is_an_attempt_too(tmp_path: Path) -
     )
     result = job.by_id["1A-A02"]
     assert (result.word, [each.current for each in result.history]) == ("incomplete", [False, True])
+
+
+# By hand: two appliances of 0.1 A on 50 m each; 20.4 V less 16 V over 0.2 A are 22 ohm lumped.
+def test_a_loop_at_which_the_appliances_fail_fails(tmp_path: Path) -> None:
+    """900 ohm is a closed loop to a meter, and a dead circuit."""
+    cells = {"stray_volts": "0", "open_short": "clear", "ground_fault": "clear", "polarity": "correct"}
+    job = judged(tmp_path, row("NAC-1", "conductors", resistance="900", end_of_line="10000", **cells))
+    assert (job.by_id["NAC-1"].word, job.by_id["NAC-1"].why) == ("fail", "Loop resistance")
