@@ -6,8 +6,9 @@ Also whether the row contradicts itself: then none of its readings is used.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from functools import cache
 from itertools import chain
@@ -29,6 +30,7 @@ _SIGNED: Final = ("line_volts", "stray_volts")
 _WITH_LENGTH: Final = ("balanced_pair", "coax", "conductors", "voice", "speaker")
 _WORKBOOK: Final = (".xlsx", ".xlsm")
 _FAULTY_MAPS: Final = ("open", "short")
+_ROUND: Final = re.compile(r"(?:round\s*)?(\d{1,4})(?:\.0+|st|nd|rd|th)?")
 _SOUND_SHARE: Final = 0.9
 """Pairs of a cable differ by their lay, by a few percent: one shorter than this share of the longest ends early."""
 
@@ -67,6 +69,7 @@ class Said:
     numbers: Mapping[str, float]  # of columns that say how a reading was taken
     trouble: str = ""
     notes: tuple[str, ...] = ()
+    unread: Mapping[str, str] = field(default_factory=dict)  # why round, date or time can't be read
 
     @property
     def moment(self) -> datetime | None:
@@ -82,23 +85,54 @@ class Said:
         return next((one for one in self.readings if one.key == (test, position)), None)
 
 
+@dataclass(frozen=True, slots=True)
+class _Parsed:
+    """A row's cells as numbers and words, before anybody asks which circuit it is of."""
+
+    typed: list[Typed]
+    numbers: Mapping[str, float]
+    unusable: list[str]
+    round: int | None
+    day: date | None
+    clock: time | None
+    unread: Mapping[str, str]
+    remarks: list[str]
+
+
 def interpret(row: ReadRow, criteria: Criteria, position: str, acceptance: Acceptance, lengths_in: str) -> Said:
     """Return what a row of a circuit says; ``position`` is the block of a battery set."""
+    parsed = _parse(row, position, acceptance, lengths_in)
+    typed = parsed.typed
+    if criteria.medium in _WITH_LENGTH:
+        typed = _with_length(typed, parsed.numbers, row)
+    readings = tuple(chain(typed, _derived(typed)))
+    return Said(
+        row=row, criteria=criteria, position=position, round=parsed.round, day=parsed.day, clock=parsed.clock,
+        readings=readings, numbers=parsed.numbers, trouble=_contradiction(readings, criteria.expected_loop_ohm),
+        notes=(*parsed.unusable, *parsed.unread.values(), *parsed.remarks), unread=parsed.unread,
+    )  # fmt: skip
+
+
+def unusable(row: ReadRow, acceptance: Acceptance, lengths_in: str) -> Iterable[str]:
+    """Yield what can't be used of a row as read, whichever circuit it is of: each cell with the reason."""
+    parsed = _parse(row, "", acceptance, lengths_in)
+    return (*parsed.unusable, *parsed.unread.values(), *parsed.remarks)
+
+
+def _parse(row: ReadRow, position: str, acceptance: Acceptance, lengths_in: str) -> _Parsed:
     stated = row.stated
     decimal = _stated(stated, ("decimals", "decimal"), ("point", "comma")) or acceptance.decimal
     order = _stated(stated, ("dates", "date order", "date"), ("mdy", "dmy", "ymd")) or acceptance.date_order
     lengths = row.lengths or _stated(stated, ("lengths", "lengths in"), ("ft", "m")) or lengths_in
-    form = sheet(criteria.medium, lengths)
-    typed, numbers, notes = _cells(row, form, position, decimal)
-    day, clock, troubles = _when(row, order)
+    typed, numbers, bad = _cells(row, sheet(row.sheet, lengths), position, decimal)
+    day, clock, unread = _when(row, order)
     number, trouble = _round(row.round)
-    if criteria.medium in _WITH_LENGTH:
-        typed = _with_length(typed, numbers, row)
-    readings = tuple(chain(typed, _derived(typed)))
-    return Said(
-        row=row, criteria=criteria, position=position, round=number, day=day, clock=clock, readings=readings,
-        numbers=numbers, trouble=_contradiction(readings), notes=tuple(filter(None, (*notes, *troubles, trouble))),
-    )  # fmt: skip
+    remarks = []
+    if number is None and trouble:
+        unread = {"round": trouble, **unread}
+    elif trouble:
+        remarks.append(trouble)
+    return _Parsed(typed, numbers, bad, number, day, clock, unread, remarks)
 
 
 def _stated(stated: Mapping[str, str], keys: Iterable[str], words: tuple[str, ...]) -> str:
@@ -110,35 +144,40 @@ def _stated(stated: Mapping[str, str], keys: Iterable[str], words: tuple[str, ..
 
 
 def _round(text: str) -> tuple[int | None, str]:
-    typed = bare(text).casefold().removeprefix("round").strip()
+    """Return a round's number, and what is to be said about it."""
+    typed = bare(text).casefold()
     if not typed:
         return None, ""
-    number = typed.removesuffix(".0")
-    return (int(number), "") if number.isdecimal() and len(number) < 5 else (None, f"round {text!r} is no number")
+    found = _ROUND.fullmatch(typed)
+    if found is None:
+        return None, f"round {text!r} is no number; the row has no round"
+    number = int(found[1])
+    return number, "" if typed.removesuffix(".0") == found[1] else f"round {text!r} is read as {number}"
 
 
-def _when(row: ReadRow, order: str) -> tuple[date | None, time | None, list[str]]:
-    notes = []
+def _when(row: ReadRow, order: str) -> tuple[date | None, time | None, dict[str, str]]:
+    unread = {}
     day = clock = None
     typed = row.cells.get("date", "")
     if bare(typed).casefold() not in NOTHING:
         try:
             day = read_day(typed, order)
         except ValueError as wrong:
-            notes.append(str(wrong))
+            unread["date"] = f"date {wrong}; the row has no date"
     for text in (row.cells.get("time", ""), typed if ":" in typed else ""):
         if clock is None and bare(text).casefold() not in NOTHING:
             try:
                 clock = read_time(text)
             except ValueError as wrong:
-                notes.append(str(wrong))
-    return day, clock, notes
+                unread["time"] = f"time {wrong}; the row has no time"
+    return day, clock, unread
 
 
 def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list[Typed], dict[str, float], list[str]]:
+    """Return readings, numbers that say how they were taken, and the cells that are neither."""
     typed: list[Typed] = []
     numbers: dict[str, float] = {}
-    notes: list[str] = []
+    bad: list[str] = []
     plain = row.file.casefold().endswith(_WORKBOOK)
     for column in form.columns:
         text = row.cells.get(column.key, "")
@@ -146,22 +185,22 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
             continue
         if column.kind != "number":
             typed.append(_worded(column, text, position))
+            bad.extend(f"{column.head}: {one.why}" for one in typed[-1:] if one.why)
             continue
         try:
             value, why = read_value(text, column.unit, column.si, decimal, plain), ""
         except ValueError as wrong:
             value, why = math.nan, str(wrong)
+            bad.append(f"{column.head}: {why}")
         if column.test:
             place = column.position or position
             signed = abs(value) if column.test in _SIGNED else value
             known = signed if math.isfinite(signed) else None
             typed.append(Typed(test=column.test, position=place, text=bare(text), value=None if why else signed,
                                si=column.si, unit=column.unit, why=why, number=known))  # fmt: skip
-        elif why:
-            notes.append(f"{column.head}: {why}")
-        else:
+        elif not why:
             numbers[column.key] = value
-    return typed, numbers, notes
+    return typed, numbers, bad
 
 
 def _worded(column: Column, text: str, position: str) -> Typed:
@@ -251,8 +290,11 @@ def _velocities() -> tuple[float, float]:
     return band.number("low"), band.number("high")
 
 
-def _contradiction(readings: tuple[Typed, ...]) -> str:
-    """Return why a row can't be true: a value beyond physics, or readings that exclude each other."""
+def _contradiction(readings: tuple[Typed, ...], loop_ohm: float | None) -> str:
+    """Return why a row can't be true: a value beyond physics, or readings that exclude each other.
+
+    ``loop_ohm`` is what the circuit's copper has [ohm]: no meter rounds it down to nothing.
+    """
     for one in readings:
         low, high = _bounds().get(one.test, (-math.inf, math.inf))
         number = one.number
@@ -260,6 +302,9 @@ def _contradiction(readings: tuple[Typed, ...]) -> str:
             continue
         if under(number, low) or over(number, high):
             return f"{one.text or number!r} is no possible {one.test.replace('_', ' ')}"
+    for one in readings:
+        if one.test == "resistance" and one.number == 0 and loop_ohm and over(loop_ohm, half_step(one.text, one.si)):
+            return f"{one.text!r} is no possible resistance, the circuit's copper has {loop_ohm:.2f} ohm"
     return _map_against_pins(readings) or _length_against_delay(readings)
 
 

@@ -1,4 +1,6 @@
-"""Findings across circuits: one link saved under two names, instruments unknown or out of calibration."""
+"""Findings about the rows themselves: one link under two names, instruments, dates that can't be read,
+rows that don't say who read them, when or with what.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +10,7 @@ from typing import Final
 
 from estimator.field.interpret import Said
 from estimator.field.readings import Bench
+from estimator.field.typed import NOTHING, bare
 from estimator.field.verdicts import CircuitResult, Finding
 
 _DIGITS: Final = 12
@@ -15,11 +18,16 @@ _DIGITS: Final = 12
 
 _LEAST_READINGS: Final = 3
 
+_ORIGIN: Final = ("person", "date", "instrument")
+"""Columns that say where a reading comes from."""
+
+_PLACES: Final = 4  # rows named as evidence
+
 
 def job_findings(judged: Sequence[CircuitResult], said: Sequence[Said], bench: Bench) -> tuple[Finding, ...]:
     """Return the findings that show only across circuits."""
     order = {one.id: place for place, one in enumerate(judged)}
-    found = [*_twice(said), *_instruments(said, bench)]
+    found = [*_twice(said), *_instruments(said, bench), *_unread(said), *_without_origin(judged)]
     return tuple(sorted(found, key=lambda finding: (order.get(finding.circuit, 0), finding.kind, finding.evidence)))
 
 
@@ -64,4 +72,32 @@ def _instruments(said: Iterable[Said], bench: Bench) -> Iterable[Finding]:
             yield Finding(
                 kind=kind, circuit=one.criteria.id, text=text, evidence=one.row.place,
                 look="add it to `instruments`, or test again with one in calibration",
+            )  # fmt: skip
+
+
+def _unread(said: Iterable[Said]) -> Iterable[Finding]:
+    told: set[tuple[str, str]] = set()
+    for one in said:
+        for what, text in one.unread.items():
+            if (one.criteria.id, what) not in told:
+                told.add((one.criteria.id, what))
+                yield Finding(
+                    kind=f"unread {what}", circuit=one.criteria.id, text=text, evidence=one.row.place,
+                    look="ask who wrote it, and collect the sheet mended, with `corrects:` above its head",
+                )  # fmt: skip
+
+
+def _without_origin(judged: Iterable[CircuitResult]) -> Iterable[Finding]:
+    """Yield one finding a circuit whose current rows don't say who read them, when or with what."""
+    for one in judged:
+        rows = [row for each in one.history if each.current for row in each.rows]
+        lacking = [[key for key in _ORIGIN if bare(row.cells.get(key, "")).casefold() in NOTHING] for row in rows]
+        places = [row.place for row, keys in zip(rows, lacking, strict=True) if keys]
+        if places:
+            more = f"; and {len(places) - _PLACES} more" if len(places) > _PLACES else ""
+            keys = [key for key in _ORIGIN if any(key in each for each in lacking)]
+            named = f"{', '.join(keys[:-1])} or {keys[-1]}" if len(keys) > 1 else keys[0]
+            yield Finding(
+                kind="no origin", circuit=one.id, text=f"no {named} on the row",
+                evidence="; ".join(places[:_PLACES]) + more, look="ask the crew; a reading without them is hearsay",
             )  # fmt: skip

@@ -17,8 +17,12 @@ NOTHING: Final = frozenset(("", "-", "--", "—", "–", "n/a", "na", "n.a."))
 _POINT: Final = re.compile(r"[-+−]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _COMMA: Final = re.compile(r"[-+−]?(?:\d+,?\d*|,\d+)(?:[eE][-+]?\d+)?")
 _WITH_UNIT: Final = re.compile(r"(.*\d)\s*([A-Za-zΩµμ'\"°%][A-Za-z]*)")
+_FEET_INCHES: Final = re.compile(r".*\d *(?:'|ft|feet|foot) *-? *\d.*")
+_QUOTES: Final = str.maketrans("\u2018\u2019\u2032\u201c\u201d\u2033", "'''\"\"\"")
+"""Quotes and primes that typing programs make of those for feet and inches."""
 _DAY: Final = re.compile(r"(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})")
 _TIME: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?\s*([aApP][mM])?")
+_LONGEST: Final = 40  # characters of a length in feet and inches
 _CENTURY: Final = 2000
 _NOON_H: Final = 12
 
@@ -31,17 +35,24 @@ def bare(text: str) -> str:
 def read_value(text: str, unit: str, si: float, decimal: str, plain_numbers: bool = False) -> float:
     """Return a typed number in the unit of readings; infinity for a value beyond range.
 
-    ``unit`` and ``si`` are those of the column's head; a unit typed behind the number wins over it.
+    ``unit`` and ``si`` are those of the column's head; a unit typed behind the number wins over it,
+    and a length may be typed in feet and inches.
     ``plain_numbers`` says that the sheet is a workbook, whose number cells carry a point whatever the
     decimal sign.
     Raises: ValueError saying what is wrong.
 
     >>> read_value("100,5", "m", 1.0, "comma"), read_value("OL", "ohm", 1.0, "point")
     (100.5, inf)
+    >>> read_value("118 ft 6 in", "ft", 0.3048, "point")
+    36.1188
     """
     typed = bare(text)
     if typed.upper().rstrip(".") in BEYOND:
         return math.inf
+    if len(typed) < _LONGEST and dimension_of(unit) == "length":
+        imperial = typed.translate(_QUOTES).casefold()
+        if _FEET_INCHES.fullmatch(imperial):
+            return _feet_and_inches(text, imperial)
     own = _WITH_UNIT.fullmatch(typed)
     if own and not _shape(decimal).fullmatch(typed):
         return _with_unit(own.group(1), own.group(2), unit, si, decimal)
@@ -79,6 +90,13 @@ def _with_unit(typed: str, own: str, unit: str, si: float, decimal: str) -> floa
         return read_quantity(f"{typed.replace(',', '.')} {own}", dimension)
     except QuantityError as wrong:
         raise ValueError(f"{own!r} is no unit of {dimension}") from wrong
+
+
+def _feet_and_inches(text: str, typed: str) -> float:
+    try:
+        return read_quantity(typed, "length")
+    except QuantityError as wrong:
+        raise ValueError(f"{text!r} is no length in feet and inches") from wrong
 
 
 def half_step(text: str, si: float) -> float:

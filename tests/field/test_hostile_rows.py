@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from estimator.acceptance.columns import MEDIA, sheet
 from estimator.field.judging import judge
 from estimator.field.rows import ReadRow
+from estimator.field.typed import NOTHING, bare
 from estimator.field.verdicts import JobResult
 from tests.acceptance.job import job
 
@@ -50,12 +51,16 @@ def read_rows(draw: st.DrawFn) -> list[ReadRow]:
     return rows
 
 
+def _says(row: ReadRow, key: str) -> bool:
+    return bare(row.cells.get(key, "")).casefold() not in NOTHING
+
+
 @settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=read_rows())
 def test_any_text_ends_in_a_verdict(judging: Callable[[list[ReadRow]], JobResult], rows: list[ReadRow]) -> None:
     """Every row is either in a circuit's history or listed with its reason; the order received is all the same."""
     result = judging(rows)
     used = sum(len(each.rows) for one in result.circuits for each in one.history)
-    silent = sum(not any(c.test for c in sheet(row.sheet).columns if row.cells.get(c.key)) for row in rows)
+    silent = sum(not any(_says(row, c.key) for c in sheet(row.sheet).columns if c.test) for row in rows)
     assert used + len(result.unplaced) + silent >= len(rows)
     assert result == judging(list(reversed(rows)))

@@ -311,3 +311,16 @@ def test_a_unit_typed_behind_the_number_wins() -> None:
     assert read_value("100 ft", "ft", 0.3048, "point") == pytest.approx(30.48)
     with pytest.raises(ValueError, match="is no unit of length"):
         read_value("12 ohm", "ft", 0.3048, "point")
+
+
+@pytest.mark.parametrize("typed", ["118' 6\"", "118 ft 6 in", "118\u2032 6\u2033", "118'-6\"", "118 FT 6 IN"])
+def test_lengths_may_be_typed_in_feet_and_inches(typed: str) -> None:
+    """118.5 ft, whichever way a trade length is written."""
+    assert read_value(typed, "ft", 0.3048, "point") == pytest.approx(118.5 * 0.3048, abs=1e-12)
+
+
+@pytest.mark.parametrize("typed", ["118' 14\"", "one eighteen", ">325", "1,118"])
+def test_what_is_no_length_says_so(typed: str) -> None:
+    """Nothing is guessed."""
+    with pytest.raises(ValueError, match="is no "):
+        read_value(typed, "ft", 0.3048, "point")
