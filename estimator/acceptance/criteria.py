@@ -40,8 +40,13 @@ def sheet_of(length: Length) -> str:
     A circuit says by its kind what it is, whatever cable it lies in; a run says it by its cable.
     """
     if length.circuit is not None:
-        return "speaker" if length.circuit.kind in _SPEAKER_LINES else "conductors"
+        return sheet_of_kind(length.circuit.kind)
     return SHEET_OF[length.cable.medium]
+
+
+def sheet_of_kind(kind: str) -> str:
+    """Return the sheet of a circuit that visits several devices."""
+    return "speaker" if kind in _SPEAKER_LINES else "conductors"
 
 
 def far_end_of(project: Project, length: Length) -> str:

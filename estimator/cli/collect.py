@@ -44,7 +44,8 @@ def print_report(report: Report) -> None:
     for sheet in report.taken:
         where = f"{sheet.file}, sheet {sheet.tab}" if sheet.tab else sheet.file
         blank = f"; {count(sheet.untouched, 'row')} not filled in" if sheet.untouched else ""
-        print(f"taken: {where}: {count(sheet.rows, 'row')} of {sheet.medium.replace('_', ' ')}{blank}")
+        again = f"; {sheet.repeats} of them as collected before" if sheet.repeats else ""
+        print(f"taken: {where}: {count(sheet.rows, 'row')} of {sheet.medium.replace('_', ' ')}{again}{blank}")
     for known in report.known:
         print(f"known: {known.file} was collected before, byte for byte; nothing changed")
     for aside in report.aside:

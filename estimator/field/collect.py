@@ -15,6 +15,7 @@ from typing import Final
 
 from estimator.field.batches import Kept, Stored, read_folder, store_decision, store_sheet
 from estimator.field.intake import Aside, Intake, TakenRow, TakenSheet, read_path
+from estimator.field.preview import Listed, MediaOfJob, SheetReport, unusable_cells, with_repeats
 from estimator.field.rows import KINDS, SHORT, Decision, ReadRow
 from estimator.spec.circuit_ids import CircuitIds
 from estimator.spec.faults import Fault, ProblemError, known_words, nearest
@@ -27,18 +28,6 @@ ROLES: Final = ("owner", "engineer", "authority", "general_contractor", "own_lea
 _LEAST_DIGITS: Final = 6
 _MOST_HINTS: Final = 50  # looking for the nearest of 10,000 ids takes a while
 _HASH: Final = re.compile("[0-9a-f]+")
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class SheetReport:
-    """One sheet taken: how many rows were read, how many of the form's rows nobody filled in."""
-
-    file: str
-    tab: str
-    medium: str
-    rows: int
-    untouched: int
-    batch: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -58,18 +47,6 @@ class NotFilled:
 
     def __str__(self) -> str:
         return f"{self.file}: {'sheet' if len(self.tabs) == 1 else 'sheets'} {', '.join(self.tabs)}"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Listed:
-    """A row worth a look: where it stands, its circuit as typed and a remark."""
-
-    place: str
-    circuit: str
-    remark: str
-
-    def __str__(self) -> str:
-        return f"{self.place}: {self.remark}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -109,8 +86,9 @@ def collect(project: Project, files: Sequence[Path], circuits: Iterable[str] | N
     blank: list[NotFilled] = []
     notes: list[Listed] = []
     rows: list[tuple[str, TakenRow]] = []
+    medium_of = MediaOfJob(project)
     for path in files:
-        intake = read_path(path)
+        intake = read_path(path, medium_of)
         aside.extend(intake.aside)
         filled = replace(intake, sheets=tuple(sheet for sheet in intake.sheets if sheet.rows))
         empty = [sheet for sheet in intake.sheets if not sheet.rows]
@@ -125,11 +103,12 @@ def collect(project: Project, files: Sequence[Path], circuits: Iterable[str] | N
             continue
         taken.extend(_reports(filled, kept))
         notes.extend(_notes(filled))
+        notes.extend(unusable_cells(filled, project))
         rows.extend((_place(intake.file, sheet, row.row), row) for sheet in filled.sheets for row in sheet.rows)
     stored = read_folder(folder)
     ids = circuits if circuits is not None else ids_of(project)
-    return Report(folder=folder.as_posix(), taken=tuple(taken), known=tuple(known), aside=tuple(aside),
-                  not_filled=tuple(blank), no_circuit=tuple(_unknown(rows, ids, stored)),
+    return Report(folder=folder.as_posix(), taken=tuple(with_repeats(taken, stored)), known=tuple(known),
+                  aside=tuple(aside), not_filled=tuple(blank), no_circuit=tuple(_unknown(rows, ids, stored)),
                   notes=tuple(notes), faults=stored.faults)  # fmt: skip
 
 

@@ -8,6 +8,7 @@ the file as received is kept whole by whoever stores it.
 from __future__ import annotations
 
 import hashlib
+import stat
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ from typing import Final
 from estimator.acceptance.columns import WORD_LISTS, listed_words, sheet
 from estimator.field.intake_csv import read_csv
 from estimator.field.intake_grid import MOST_BYTES, Line, Span, Tab, UnreadableError, clean_name, column_letters
-from estimator.field.intake_head import Head, about_columns, find_head, match_count, plain
+from estimator.field.intake_head import Head, MediumOf, about_columns, find_head, match_count, plain
 from estimator.field.intake_xlsx import read_workbook
 
 _TEXT_ENDINGS: Final = (".csv", ".tsv", ".txt")
@@ -80,23 +81,40 @@ class Intake:
     aside: tuple[Aside, ...]
 
 
-def read_path(path: Path) -> Intake:
-    """Return a field sheet's file as read; one that can't be opened is kept aside."""
-    name = clean_name(path.name)
+def read_path(path: Path, medium_of: MediumOf | None = None) -> Intake:
+    """Return a field sheet's file as read; one that can't be opened is kept aside.
+
+    ``medium_of`` tells the medium of a circuit, where heads alone fit several.
+    """
+    name = clean_name(path.name) or clean_name(str(path))
     try:
-        size = path.stat().st_size
-        if size > MOST_BYTES:
-            problem = UnreadableError(f"the file holds {size:,} bytes", f"at most {MOST_BYTES:,}", "split the sheet")
-            return _refused(name, b"", problem)
-        data = path.read_bytes()
+        data = _bytes_of(path)
+    except UnreadableError as wrong:
+        return _refused(name, b"", wrong)
     except OSError as wrong:
         problem = UnreadableError(f"the file can't be opened ({wrong.strerror or 'no reason given'})",
                                   "a file that this user may read", "mend the name or its permissions")  # fmt: skip
         return _refused(name, b"", problem)
-    return read_data(path.name, data)
+    return read_data(name, data, medium_of)
 
 
-def read_data(name: str, data: bytes) -> Intake:
+def _bytes_of(path: Path) -> bytes:
+    """Return what a regular file holds; a pipe or a device might never end.
+
+    Raises: UnreadableError for what is no regular file or too large, OSError where it can't be read.
+    """
+    mode = path.stat().st_mode
+    if not stat.S_ISREG(mode):
+        found = "it is a folder" if stat.S_ISDIR(mode) else "it is not a regular file"
+        raise UnreadableError(found, "a field sheet as .xlsx or .csv", "name the sheets themselves")
+    with path.open("rb") as stream:
+        data = stream.read(MOST_BYTES + 1)
+    if len(data) > MOST_BYTES:
+        raise UnreadableError(f"the file holds over {MOST_BYTES:,} bytes", f"at most {MOST_BYTES:,}", "split the sheet")
+    return data
+
+
+def read_data(name: str, data: bytes, medium_of: MediumOf | None = None) -> Intake:
     """Return a field sheet as read from its bytes; never raises for what they hold."""
     file = clean_name(name)
     sheets: list[TakenSheet] = []
@@ -104,10 +122,13 @@ def read_data(name: str, data: bytes) -> Intake:
     try:
         for tab in _tabs(name, data):
             try:
-                sheets.append(_take(tab))
+                sheets.append(_take(tab, medium_of))
             except UnreadableError as wrong:
                 if not _only_word_lists(tab):
                     aside.append(_aside(file, wrong))
+        if not sheets and not aside:
+            raise UnreadableError("the file holds no field sheet", "a field sheet as .xlsx or .csv",
+                                  "send the sheet that was filled in")  # fmt: skip
     except UnreadableError as wrong:
         # A damaged sheet takes the whole file with it: half a file would look like a whole one.
         return _refused(file, data, wrong)
@@ -146,8 +167,8 @@ def _tabs(name: str, data: bytes) -> Iterable[Tab]:
     return (read_csv(data, match_count),)
 
 
-def _take(tab: Tab) -> TakenSheet:
-    head, stated = find_head(tab)
+def _take(tab: Tab, medium_of: MediumOf | None) -> TakenSheet:
+    head, stated = find_head(tab, medium_of)
     spare, formulas = _spare_columns(tab, head)
     merged = _Merged(tab.spans, head)
     circuits: dict[int, str] = {}

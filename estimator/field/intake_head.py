@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Final
@@ -13,6 +13,9 @@ from estimator.acceptance.columns import MEDIA, Column, guides, sheet
 from estimator.field.intake_csv import HEAD_WITHIN
 from estimator.field.intake_grid import Line, Tab, UnreadableError, column_letters
 from estimator.spec.faults import nearest
+
+MediumOf = Callable[[str], str | None]
+"""Tells the medium of a circuit by its id, or None where the job has no such circuit."""
 
 LENGTHS: Final = ("ft", "m")
 """Units of length that a field sheet can have in its heads."""
@@ -96,8 +99,10 @@ def stated(lines: Iterable[Line]) -> dict[str, str]:
     return found
 
 
-def find_head(tab: Tab) -> tuple[Head, dict[str, str]]:
+def find_head(tab: Tab, medium_of: MediumOf | None = None) -> tuple[Head, dict[str, str]]:
     """Return a sheet's head row and what is stated above it.
+
+    Where the heads fit several media, the circuits in the rows decide if all of them are of one.
 
     Raises: UnreadableError where the sheet is no field sheet, lacks the circuit column, fits several
     media or mixes feet and meters.
@@ -107,11 +112,11 @@ def find_head(tab: Tab) -> tuple[Head, dict[str, str]]:
     if line is None or match_count(line.texts) < _LEAST:
         raise UnreadableError(*_NO_HEAD, tab=tab.name)
     said = stated(earlier for earlier in above if earlier.row < line.row)
-    medium = _medium(tab, line, said)
+    medium = _medium(tab, line, said, medium_of)
     return _head(tab, line, medium), said
 
 
-def _medium(tab: Tab, line: Line, said: Mapping[str, str]) -> str:
+def _medium(tab: Tab, line: Line, said: Mapping[str, str], medium_of: MediumOf | None) -> str:
     counts = _counts(line.texts)
     best = max(counts.values())
     fits = [medium for medium in MEDIA if counts.get(medium) == best]
@@ -121,8 +126,20 @@ def _medium(tab: Tab, line: Line, said: Mapping[str, str]) -> str:
     named = [medium for medium in fits if {plain(medium), plain(sheet(medium).title)} & words]
     if len(named) == 1:
         return named[0]
+    tested = {medium_of(circuit) for circuit in _circuits(tab, line)} - {None} if medium_of else set()
+    by_circuit = [medium for medium in fits if {medium} == tested]
+    if by_circuit:
+        return by_circuit[0]
     raise UnreadableError(f"the heads fit {len(fits)} field sheets ({', '.join(fits)})", "the heads of one medium",
                           f"write `medium: {fits[0]}` in a row above the head", tab=tab.name, row=line.row)  # fmt: skip
+
+
+def _circuits(tab: Tab, head: Line) -> Iterable[str]:
+    """Yield the circuits that the rows below a head name."""
+    columns = [column for column, text in head.texts.items() if plain(text) == "circuit"]
+    for line in tab.lines:
+        if line.row > head.row:
+            yield from (line.texts[column] for column in columns if column in line.texts)
 
 
 def _head(tab: Tab, line: Line, medium: str) -> Head:

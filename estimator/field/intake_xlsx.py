@@ -42,6 +42,9 @@ def read_workbook(data: bytes) -> Iterator[Tab]:
         if part is not None:
             parse_part(archive, part, handler)
     sheets = links(archive, start)
+    if not any(sheets.get(link, ("", ""))[1].endswith("/worksheet") for _, link in book.sheets):
+        found = "a Word document" if start.startswith("word/") else "no worksheet"
+        raise UnreadableError(f"the archive holds {found}", "an .xlsx field sheet", "send the sheet that was filled in")
     left = _Left()
     seen: set[str] = set()
     for name, link in book.sheets:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import io
+import os
 from dataclasses import replace
 from pathlib import Path
 
+import docx
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.field.batches import read_folder
 from estimator.field.collect import collect, decide, folder_of, ids_of
+from estimator.field.preview import media_of
 from estimator.field.rows import Decision
 from estimator.spec.faults import ProblemError
 from estimator.spec.load import load
@@ -203,3 +207,76 @@ def test_a_row_that_is_not_there_cannot_be_voided(tmp_path: Path, project: Proje
         decide(project, decision("void", f"{batch[:12]}:Coax:3"))
     assert refused.value.wrong == f"'{batch[:12]}:Coax:3' points at no row"
     assert refused.value.mend == f"write {batch[:12]}:Coax:2"
+
+
+def csv(tmp_path: Path, name: str, *lines: str) -> Path:
+    """Return a sheet typed by hand."""
+    return written(tmp_path, name, "\n".join(lines).encode())
+
+
+def test_cells_of_no_use_are_named_with_their_place(tmp_path: Path, project: Project) -> None:
+    """Judging will not use them: the crew hears of it while it is still on site."""
+    sheet = csv(
+        tmp_path, "a.csv", "Circuit,Round,Wire map,Length 1-2 [ft],Date",
+        "1A-A01,one,passed,one eighteen,19.11.2026", '1A-A02,2nd,pass,"118\' 6""",11/19/2026',
+    )  # fmt: skip
+    assert [str(note) for note in collect(project, [sheet]).notes] == [
+        "a.csv, row 2: Wire map: 'passed' is none of pass, open, short, reversed, crossed, split, fail",
+        "a.csv, row 2: Length 1-2: 'one eighteen' is no number with a decimal point",
+        "a.csv, row 2: round 'one' is no number; the row has no round",
+        "a.csv, row 2: date '19.11.2026' is no date with the order mdy; the row has no date",
+        "a.csv, row 3: round '2nd' is read as 2",
+    ]
+
+
+def test_many_cells_alike_are_counted(tmp_path: Path, project: Project) -> None:
+    """A whole sheet of dates in the other order is no page of notes."""
+    rows = [f"1A-A01,{number},pass,31.12.2026" for number in range(1, 31)]
+    notes = collect(project, [csv(tmp_path, "a.csv", "Circuit,Round,Wire map,Length 1-2 [ft]", "", *rows)]).notes
+    assert len(notes) == 11
+    assert str(notes[-1]) == "a.csv, row 32: Length 1-2: 20 more cells down to here can't be used"
+
+
+def test_rows_that_were_collected_before_are_counted(tmp_path: Path, project: Project) -> None:
+    """A sheet saved again with one row added says so."""
+    head, one, two = "Circuit,Round,Wire map,Length 1-2 [ft]", "1A-A01,1,pass,118", "1A-A02,1,pass,119"
+    first = collect(project, [csv(tmp_path, "a.csv", head, one)])
+    again = collect(project, [csv(tmp_path, "b.csv", head, one, two)])
+    assert [(sheet.rows, sheet.repeats) for sheet in (*first.taken, *again.taken)] == [(1, 0), (2, 1)]
+
+
+def test_circuits_tell_the_medium_where_the_heads_do_not(tmp_path: Path, project: Project) -> None:
+    """Wire map and length fit links and voice lines; these circuits are links."""
+    head = "Circuit,Round,Wire map,Length [ft]"
+    report = collect(project, [csv(tmp_path, "a.csv", head, "1a-a01,1,pass,118", "1A-A99,1,pass,118")])
+    assert [sheet.medium for sheet in report.taken] == ["balanced_pair"]
+    strangers = collect(project, [csv(tmp_path, "b.csv", head, "1A-A98,1,pass,118")])
+    assert [aside.wrong for aside in strangers.aside] == ["the heads fit 2 field sheets (balanced_pair, voice)"]
+
+
+def test_every_circuit_of_a_job_has_its_medium(tmp_path: Path) -> None:
+    """The preview's table and the criteria say the same."""
+    project, _, criteria = job(tmp_path)
+    media = media_of(project)
+    assert {one.circuit.casefold(): one.medium for one in criteria} == media
+
+
+def test_only_regular_files_are_opened(tmp_path: Path, project: Project) -> None:
+    """A pipe would be waited for, a device never ends."""
+    os.mkfifo(tmp_path / "pipe.csv")
+    report = collect(project, [tmp_path / "pipe.csv", Path("/dev/zero"), tmp_path, Path(".")])
+    assert [(aside.file, aside.wrong) for aside in report.aside] == [
+        ("pipe.csv", "it is not a regular file"),
+        ("zero", "it is not a regular file"),
+        (tmp_path.name, "it is a folder"),
+        (".", "it is a folder"),
+    ]
+
+
+def test_a_letter_is_no_field_sheet(tmp_path: Path, project: Project) -> None:
+    """A Word document with the ending of a workbook is named for what it is."""
+    made = io.BytesIO()
+    docx.Document().save(made)
+    report = collect(project, [written(tmp_path, "letter.xlsx", made.getvalue())])
+    assert [aside.wrong for aside in report.aside] == ["the archive holds a Word document"]
+    assert report.taken == ()
