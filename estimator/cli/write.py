@@ -7,9 +7,13 @@ from argparse import Namespace
 from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from estimator.cli.show import count, worked_out
+from estimator.cli.show import count, print_faults, worked_out
 from estimator.takeoff.takeoff import Takeoff
+
+if TYPE_CHECKING:
+    from estimator.field.job import Job
 
 Maker = Callable[[], bytes]
 
@@ -27,9 +31,23 @@ def criteria(chosen: Namespace) -> int:
 
 
 def closeout(chosen: Namespace) -> int:
-    """Write the closeout workbook and the turnover binder from the readings collected so far."""
+    """Write the closeout workbook and the turnover binder from the readings collected so far.
+
+    Returns 1 also where the readings folder is damaged: the documents are written and say so.
+    """
+    from estimator.field.job import judge_job
+
     takeoff = worked_out(chosen.spec)
-    return 1 if takeoff is None else write(chosen, takeoff, closeout_files(takeoff, chosen.date))
+    if takeoff is None:
+        return 1
+    job = judge_job(takeoff)
+    done = write(chosen, takeoff, closeout_files(takeoff, chosen.date, job))
+    faults = job.stored.faults
+    print_faults(faults, sys.stderr)
+    if faults and not done:
+        print(f"{count(len(faults), 'fault')} in the readings folder; the documents lack what is damaged and say so",
+              file=sys.stderr)  # fmt: skip
+    return done or int(bool(faults))
 
 
 def estimate_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
@@ -66,8 +84,8 @@ def criteria_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Ma
     }
 
 
-def closeout_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
-    """Return the makers of the handover's documents by file name."""
+def closeout_files(takeoff: Takeoff, shown_date: date | None, job: Job | None = None) -> Mapping[str, Maker]:
+    """Return the makers of the handover's documents by file name; without a judged job it is judged here."""
     from estimator.documents.binder import binder
     from estimator.documents.closeout_book import closeout_book
     from estimator.documents.docx_writer import write_docx
@@ -75,10 +93,10 @@ def closeout_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Ma
     from estimator.field.job import judge_job
 
     name = takeoff.project.name
-    job = judge_job(takeoff)
+    judged = job or judge_job(takeoff)
     return {
-        f"{name}-closeout.xlsx": lambda: write_xlsx(closeout_book(takeoff, job, shown_date)),
-        f"{name}-binder.docx": lambda: write_docx(binder(takeoff, job, shown_date)),
+        f"{name}-closeout.xlsx": lambda: write_xlsx(closeout_book(takeoff, judged, shown_date)),
+        f"{name}-binder.docx": lambda: write_docx(binder(takeoff, judged, shown_date)),
     }
 
 

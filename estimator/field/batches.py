@@ -14,6 +14,7 @@ import hashlib
 import os
 import re
 import secrets
+import stat
 import time
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
@@ -76,6 +77,9 @@ class _Entry:
 
 def read_folder(path: Path) -> Stored:
     """Return all rows and decisions of a readings folder; a damaged file is a fault and loses no other."""
+    closed = _closed(path)
+    if closed is not None:
+        return Stored(rows=(), decisions=(), batches=(), faults=(closed,))
     rows: list[ReadRow] = []
     decisions: list[Decision] = []
     batches: list[Batch] = []
@@ -149,6 +153,23 @@ def _entries(folder: Path) -> list[_Entry]:
             if match:
                 found.append(_Entry(int(match.group(1)), match.group(2), path))
     return sorted(found, key=lambda entry: (entry.number, entry.hash))
+
+
+def _closed(folder: Path) -> Fault | None:
+    """Return why a readings folder can't be looked into, or None; one that isn't there yet is empty."""
+    for each in (folder, folder / BATCHES):
+        place = Place(each.as_posix(), 1, 1)
+        try:
+            if not stat.S_ISDIR(each.stat().st_mode):
+                return Fault(place, "a file stands where the readings are kept", "a folder",
+                             "move the file away, or name another folder in `readings`")  # fmt: skip
+            os.scandir(each).close()
+        except FileNotFoundError:
+            return None
+        except OSError as wrong:
+            return Fault(place, f"the readings can't be opened ({wrong.strerror})", "a folder that this user may read",
+                         "mend its permissions, or name another folder in `readings`")  # fmt: skip
+    return None
 
 
 def _strangers(folder: Path) -> Iterator[Fault]:

@@ -89,10 +89,11 @@ def over_length(suspect: Suspect, site: Site) -> Iterable[Finding]:
     failed = suspect.failed("length")
     length, expected = suspect.number("length"), suspect.criteria.expected_m
     if failed is not None and length is not None and failed.criterion and failed.criterion.high is not None:
-        excess = site.shown(length - failed.criterion.high)
+        excess = length - failed.criterion.high
+        text = f"over length by {site.shown(excess)}" if math.isfinite(excess) else "beyond the instrument's range"
         planned = f", expected {site.shown(expected)}" if expected else ""
         look = "a longer route or a coil than planned, another cable, or the velocity of another cable"
-        yield finding(suspect, "over length", f"over length by {excess}", f"{failed.shown}{planned}", look)
+        yield finding(suspect, "over length", text, f"{failed.shown}{planned}", look)
     slow = [one for one in suspect.readings if one.test in ("delay", "skew") and one.failed]
     if slow and failed is None:
         named = ", ".join(f"{one.label} {one.shown}" for one in slow)

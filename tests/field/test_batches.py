@@ -291,3 +291,26 @@ def test_a_target_points_at_a_row_or_at_its_batch(tmp_path: Path) -> None:
     assert first.key == f"{batch[:12]}:2"
     assert [points_at(first.key, row) for row in (first, second)] == [True, False]
     assert [points_at(batch[:12], row) for row in (first, second)] == [True, True]
+
+
+def test_a_file_where_the_readings_are_kept_is_a_fault(tmp_path: Path) -> None:
+    """It is no empty folder: nothing would be judged, and nobody told."""
+    (tmp_path / "readings").write_text("a list")
+    stored = read_folder(tmp_path / "readings")
+    assert [(fault.place.file, fault.wrong) for fault in stored.faults] == [
+        ((tmp_path / "readings").as_posix(), "a file stands where the readings are kept")
+    ]
+    below = read_folder(tmp_path / "readings" / "job")
+    assert [fault.wrong for fault in below.faults] == ["the readings can't be opened (Not a directory)"]
+
+
+def test_readings_that_may_not_be_opened_are_a_fault(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As for a user without the right to the folder; the owner of everything may open it all the same."""
+
+    def refuse(_path: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(os, "scandir", refuse)
+    assert [fault.wrong for fault in read_folder(tmp_path).faults] == [
+        "the readings can't be opened (Permission denied)"
+    ]

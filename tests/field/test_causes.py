@@ -132,6 +132,11 @@ def test_over_length_says_by_how_much(tmp_path: Path) -> None:
     assert texts(found) == ["over length by 2.5 m", "longer than its route"]
 
 
+def test_a_length_beyond_range_is_worded(tmp_path: Path) -> None:
+    """What an instrument can't reach is no number of meters."""
+    assert texts(causes(tmp_path, row("1A-A02", wire_map="pass", length="OL"))) == ["beyond the instrument's range"]
+
+
 def test_a_length_that_does_not_fit_is_a_finding_and_no_failure(tmp_path: Path) -> None:
     """50 m expected, tolerance 5 m (10 %, the larger): 55.0 fits, 55.1 doesn't, both pass."""
     assert texts(causes(tmp_path, good("1A-A02", length="55.0"))) == []
