@@ -10,6 +10,7 @@ from typing import Final
 
 from estimator.field.interpret import Said
 from estimator.field.readings import Bench
+from estimator.field.rows import ReadRow
 from estimator.field.typed import NOTHING, bare
 from estimator.field.verdicts import CircuitResult, Finding
 
@@ -88,16 +89,19 @@ def _unread(said: Iterable[Said]) -> Iterable[Finding]:
 
 
 def _without_origin(judged: Iterable[CircuitResult]) -> Iterable[Finding]:
-    """Yield one finding a circuit whose current rows don't say who read them, when or with what."""
+    """Yield a finding a sheet, at its first circuit, for current rows that don't say who, when or with what."""
+    found: dict[tuple[str, str, tuple[str, ...]], list[tuple[str, ReadRow]]] = {}
     for one in judged:
-        rows = [row for each in one.history if each.current for row in each.rows]
-        lacking = [[key for key in _ORIGIN if bare(row.cells.get(key, "")).casefold() in NOTHING] for row in rows]
-        places = [row.place for row, keys in zip(rows, lacking, strict=True) if keys]
-        if places:
-            more = f"; and {len(places) - _PLACES} more" if len(places) > _PLACES else ""
-            keys = [key for key in _ORIGIN if any(key in each for each in lacking)]
-            named = f"{', '.join(keys[:-1])} or {keys[-1]}" if len(keys) > 1 else keys[0]
-            yield Finding(
-                kind="no origin", circuit=one.id, text=f"no {named} on the row",
-                evidence="; ".join(places[:_PLACES]) + more, look="ask the crew; a reading without them is hearsay",
-            )  # fmt: skip
+        for row in (row for each in one.history if each.current for row in each.rows):
+            lacking = tuple(key for key in _ORIGIN if bare(row.cells.get(key, "")).casefold() in NOTHING)
+            if lacking:
+                found.setdefault((row.batch, row.tab, lacking), []).append((one.id, row))
+    for (_, _, keys), rows in found.items():
+        named = f"{', '.join(keys[:-1])} or {keys[-1]}" if len(keys) > 1 else keys[0]
+        where = "the row" if len(rows) == 1 else f"{len(rows):,} rows of the sheet"
+        more = f"; and {len(rows) - _PLACES:,} more" if len(rows) > _PLACES else ""
+        yield Finding(
+            kind="no origin", circuit=rows[0][0], text=f"no {named} on {where}",
+            evidence="; ".join(row.place for _, row in rows[:_PLACES]) + more,
+            look="ask the crew; a reading without them can't be traced",
+        )  # fmt: skip

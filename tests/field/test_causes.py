@@ -299,14 +299,18 @@ def test_a_date_that_cannot_be_read_is_a_finding(tmp_path: Path, day: str) -> No
     assert found == [f"date {day!r} is no date with the order mdy; the row has no date"]
 
 
-def test_a_row_that_hides_its_origin_is_a_finding(tmp_path: Path) -> None:
-    """One a circuit, naming what is lacking."""
+def test_rows_that_hide_their_origin_are_a_finding(tmp_path: Path) -> None:
+    """One a sheet at its first circuit, naming what is lacking; a circuit that tells all has none."""
+    signed = {"date": "2026-03-01", "person": "J. D."}
     job = judged(
-        tmp_path, good("1A-A02"), good("1A-A10", date="2026-03-01", person="J. D.", instrument="-"),
-        good("1A-A01", date="2026-03-01", person="J. D.", instrument="T1"),
+        tmp_path, good("1A-A02"), good("1A-A10"), row("GND-1", "bonding", bonding="0.05", instrument="-", **signed),
+        good("1A-A01", instrument="T1", **signed),
     )  # fmt: skip
     found = {one.circuit: one.text for one in job.findings if one.kind == "no origin"}
-    assert found == {"1A-A02": "no person, date or instrument on the row", "1A-A10": "no instrument on the row"}
+    assert found == {
+        "1A-A02": "no person, date or instrument on 2 rows of the sheet",
+        "GND-1": "no instrument on the row",
+    }
 
 
 @pytest.mark.parametrize(("column", "value"), [("length", "0"), ("resistance_12", "0"), ("resistance_12", "0.00")])
