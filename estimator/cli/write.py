@@ -45,8 +45,10 @@ def closeout(chosen: Namespace) -> int:
     faults = job.stored.faults
     print_faults(faults, sys.stderr)
     if faults and not done:
-        print(f"{count(len(faults), 'fault')} in the readings folder; the documents lack what is damaged and say so",
-              file=sys.stderr)  # fmt: skip
+        print(
+            f"{count(len(faults), 'fault')} in the readings folder; the documents lack what is damaged and say so",
+            file=sys.stderr,
+        )
     return done or int(bool(faults))
 
 

@@ -32,15 +32,19 @@ def _graph(project: Project) -> Iterable[tuple[str, Mapping[str, _Identified]]]:
 
 def _feeds(project: Project) -> Iterable[tuple[str, Mapping[str, _Identified]]]:
     return (
-        ("control unit", project.control_units), ("power supply", project.supplies), ("amplifier", project.amplifiers),
-    )  # fmt: skip
+        ("control unit", project.control_units),
+        ("power supply", project.supplies),
+        ("amplifier", project.amplifiers),
+    )
 
 
 def _circuits(project: Project, faults: Faults) -> None:
     listed: list[tuple[str, Source, str]] = [(run.id, run.drop.source, "drop") for run in project.runs]
     groups: tuple[tuple[str, Mapping[str, _Identified]], ...] = (
-        ("circuit", project.circuits), ("backbone cable", project.backbone), ("test point", project.test_points),
-    )  # fmt: skip
+        ("circuit", project.circuits),
+        ("backbone cable", project.backbone),
+        ("test point", project.test_points),
+    )
     for what, group in groups:
         listed.extend((one.id, one.source, what) for one in group.values())
     _once(listed, faults)

@@ -47,7 +47,10 @@ def life_safety_ids(project: Project) -> frozenset[str]:
             *(run.id for run in project.runs if run_is_life_safety(run)),
             *(circuit.id for circuit in circuits if circuit_is_life_safety(circuit, project)),
             *(point.id for point in project.test_points.values() if point_is_life_safety(point, project)),
-            *(b.id for b in project.backbone.values()
-              if b.cable in project.cables and project.cables[b.cable].circuit_class in FIRE_ALARM_CLASSES),
+            *(
+                b.id
+                for b in project.backbone.values()
+                if b.cable in project.cables and project.cables[b.cable].circuit_class in FIRE_ALARM_CLASSES
+            ),
         )
-    )  # fmt: skip
+    )

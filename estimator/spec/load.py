@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
-from estimator.spec.cabling import DeviceType, Drop
+from estimator.spec.cabling import Backbone, DeviceType, Drop
 from estimator.spec.catalog import resolve_cable
 from estimator.spec.checks import check_file, check_project
 from estimator.spec.faults import Fault, Faults, Place
+from estimator.spec.feeds import Circuit
 from estimator.spec.model import FORMAT, NO_PLACE, Cable, Project, ProjectFile, Run
 from estimator.spec.nodes import Mapping, Source, read_yaml
 from estimator.spec.plant import Room
@@ -228,9 +229,9 @@ def _bare(name: str, cables: dict[str, Cable]) -> Cable | None:
     return found
 
 
-def _resolve_named(records: Iterable[object], cables: dict[str, Cable], faults: Faults) -> None:
+def _resolve_named(records: Iterable[Circuit | Backbone], cables: dict[str, Cable], faults: Faults) -> None:
     for item in records:
-        _cable(item.cable, item.source, cables, faults)  # type: ignore[attr-defined]
+        _cable(item.cable, item.source, cables, faults)
 
 
 def _cable(name: str, source: Source, cables: dict[str, Cable], faults: Faults) -> Cable | None:

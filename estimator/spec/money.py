@@ -91,11 +91,17 @@ class RisingTiers(ListOf):
         for value in values:
             tier = cast(BondTier, value)
             if tier.up_to <= below:
-                raise ProblemError(f"the tier up to {tier.up_to} does not rise above {below}",
-                                   "tiers from the lowest up", "put them in order")  # fmt: skip
+                raise ProblemError(
+                    f"the tier up to {tier.up_to} does not rise above {below}",
+                    "tiers from the lowest up",
+                    "put them in order",
+                )
             if tier.per_thousand > MOST_PER_THOUSAND:
-                raise ProblemError(f"{tier.per_thousand} per thousand is out of range",
-                                   f"at most {MOST_PER_THOUSAND} per thousand", "mend the rate")  # fmt: skip
+                raise ProblemError(
+                    f"{tier.per_thousand} per thousand is out of range",
+                    f"at most {MOST_PER_THOUSAND} per thousand",
+                    "mend the rate",
+                )
             below = tier.up_to
         return values
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from estimator.spec.faults import Faults, Place
 
@@ -147,7 +147,7 @@ class _Builder:
     def _fault(self, line: int, column: int, wrong: str, expected: str, mend: str) -> None:
         self.faults.add(Place(self.file, line, column), wrong, expected, mend)
 
-    def build(self, events: Iterator[object]) -> Node | None:
+    def build(self, events: Iterator[Any]) -> Node | None:
         """Return the root of the first document."""
         import yaml
 
@@ -166,10 +166,10 @@ class _Builder:
                 break
         return self.root
 
-    def _document(self, event: object) -> bool:
+    def _document(self, event: Any) -> bool:
         self.documents += 1
         if self.documents > 1:
-            mark = event.start_mark  # type: ignore[attr-defined]
+            mark = event.start_mark
             self._fault(
                 mark.line + 1,
                 mark.column + 1,
@@ -180,10 +180,10 @@ class _Builder:
             return False
         return True
 
-    def _scalar(self, event: object) -> bool:
-        mark = event.start_mark  # type: ignore[attr-defined]
-        node = Scalar(event.value, mark.line + 1, mark.column + 1, not event.style)  # type: ignore[attr-defined]
-        if event.anchor or event.tag:  # type: ignore[attr-defined]
+    def _scalar(self, event: Any) -> bool:
+        mark = event.start_mark
+        node = Scalar(event.value, mark.line + 1, mark.column + 1, not event.style)
+        if event.anchor or event.tag:
             self._marks(event, node.line, node.column)
         if self.stack and self.key is None and type(self.stack[-1][0]) is Mapping:
             self.key = node
@@ -199,8 +199,8 @@ class _Builder:
         self._place(node)
         return True
 
-    def _marks(self, event: object, line: int, column: int) -> None:
-        anchor, tag = event.anchor, event.tag  # type: ignore[attr-defined]
+    def _marks(self, event: Any, line: int, column: int) -> None:
+        anchor, tag = event.anchor, event.tag
         what = f"anchor `&{anchor}`" if anchor else f"tag `{tag}`"
         self._fault(
             line,
@@ -210,12 +210,12 @@ class _Builder:
             "delete it and write the value out",
         )
 
-    def _alias(self, event: object) -> bool:
-        mark = event.start_mark  # type: ignore[attr-defined]
+    def _alias(self, event: Any) -> bool:
+        mark = event.start_mark
         self._fault(
             mark.line + 1,
             mark.column + 1,
-            f"alias `*{event.anchor}` repeats another block",  # type: ignore[attr-defined]
+            f"alias `*{event.anchor}` repeats another block",
             "every value written out",
             "copy the value in its place",
         )
@@ -226,8 +226,8 @@ class _Builder:
             self._place(node)
         return True
 
-    def _open(self, event: object, node: Mapping | Sequence) -> bool:
-        if event.anchor or event.tag:  # type: ignore[attr-defined]
+    def _open(self, event: Any, node: Mapping | Sequence) -> bool:
+        if event.anchor or event.tag:
             self._marks(event, node.line, node.column)
         if len(self.stack) >= MOST_DEPTH:
             self._fault(
@@ -252,15 +252,15 @@ class _Builder:
         self.key = None
         return True
 
-    def _mapping(self, event: object) -> bool:
-        mark = event.start_mark  # type: ignore[attr-defined]
+    def _mapping(self, event: Any) -> bool:
+        mark = event.start_mark
         return self._open(event, Mapping(mark.line + 1, mark.column + 1))
 
-    def _sequence(self, event: object) -> bool:
-        mark = event.start_mark  # type: ignore[attr-defined]
+    def _sequence(self, event: Any) -> bool:
+        mark = event.start_mark
         return self._open(event, Sequence(mark.line + 1, mark.column + 1))
 
-    def _end(self, _event: object) -> bool:
+    def _end(self, _event: Any) -> bool:
         self.stack.pop()
         self.key = None
         return True

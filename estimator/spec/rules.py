@@ -106,9 +106,14 @@ def _ruled(field: Declared, house: HouseRules | None, plan: Plan | None, row: Ro
     if typed is None:
         source = row.text("metric_source") if metric else row.source
     return Ruled(
-        key=field.key, attribute=field.attribute, value=fallback if typed is None else typed, meaning=field.help,
-        origin="default" if typed is None else "this file", place=place, source=source,
-    )  # fmt: skip
+        key=field.key,
+        attribute=field.attribute,
+        value=fallback if typed is None else typed,
+        meaning=field.help,
+        origin="default" if typed is None else "this file",
+        place=place,
+        source=source,
+    )
 
 
 def height_of(plan: Plan) -> float | None:

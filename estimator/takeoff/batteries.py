@@ -133,13 +133,22 @@ def _sheet(unit: ControlUnit, project: Project, fed: Fed) -> BatterySheet:
     size = _size(unit, need, strings)
     installed = _installed(unit)
     return BatterySheet(
-        unit=unit, loads=loads, standby_a=standby_a, alarm_a=alarm_a, standby=standby, alarm=alarm,
-        edition=edition_row("battery_margin", project.codes.fire_alarm).text("edition"), factors=factors,
-        need_ah=need, strings=strings, size=size, installed_ah=installed[0] if installed else None,
+        unit=unit,
+        loads=loads,
+        standby_a=standby_a,
+        alarm_a=alarm_a,
+        standby=standby,
+        alarm=alarm,
+        edition=edition_row("battery_margin", project.codes.fire_alarm).text("edition"),
+        factors=factors,
+        need_ah=need,
+        strings=strings,
+        size=size,
+        installed_ah=installed[0] if installed else None,
         installed_v=installed[1] if installed else None,
         spare=SPARE(installed_ah=installed[0], need_ah=need) if installed and need > 0 else None,
         recharge_s=_recharge(unit, installed[0] if installed else (size.size_ah or 0.0) * strings),
-    )  # fmt: skip
+    )
 
 
 def periods(unit: ControlUnit, project: Project) -> tuple[Period, Period]:

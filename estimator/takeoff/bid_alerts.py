@@ -46,12 +46,21 @@ def _cables(bid: Bid, project: Project) -> Iterator[Alert]:
         place = order.cable.source.at("id") if order.cable.typed else order.lengths[0].place
         boxes = f"{counted(order.boxes, 'box', 'boxes')} to order"
         if item is None:
-            yield _no_price(place, order.cable.id, f"cable {order.cable.id} has no price item", boxes,
-                            "add `price:` with an item of the price file")  # fmt: skip
+            yield _no_price(
+                place,
+                order.cable.id,
+                f"cable {order.cable.id} has no price item",
+                boxes,
+                "add `price:` with an item of the price file",
+            )
         elif item.unit not in (*LENGTH_UNITS, "box", "reel"):
-            yield _no_price(item.source.at("unit"), item.id, f"cable item {item.id} is counted by the {item.unit}",
-                            f"{boxes}, each taken as one {item.unit}",
-                            "count it in ft, m, kft, box or reel")  # fmt: skip
+            yield _no_price(
+                item.source.at("unit"),
+                item.id,
+                f"cable item {item.id} is counted by the {item.unit}",
+                f"{boxes}, each taken as one {item.unit}",
+                "count it in ft, m, kft, box or reel",
+            )
 
 
 def _devices(bid: Bid, project: Project) -> Iterator[Alert]:
@@ -64,8 +73,13 @@ def _devices(bid: Bid, project: Project) -> Iterator[Alert]:
             yield _no_price(device.source.at("id"), name, text, "nothing", ITEMS_OR_LINE)
     bare = [length for length in bid.footage.lengths if length.run and length.run.device is None]
     if bare:
-        yield _no_price(bare[0].place, bare[0].id, "drops without a device bring only their cable into the price",
-                        f"{counted(len(bare), 'drop')}, {bare[0].id} first", "add `device:`")  # fmt: skip
+        yield _no_price(
+            bare[0].place,
+            bare[0].id,
+            "drops without a device bring only their cable into the price",
+            f"{counted(len(bare), 'drop')}, {bare[0].id} first",
+            "add `device:`",
+        )
 
 
 def _units(project: Project) -> Iterator[Alert]:
@@ -85,8 +99,13 @@ def _hooks(bid: Bid) -> Iterator[Alert]:
     sleeves = sum(filled.segment.kind == "sleeve" for filled in used)
     for name, number, one in ((J_HOOK, hooks, "j-hook"), (FIRESTOP_SLEEVE, sleeves, "firestopped sleeve")):
         if number and name not in items:
-            yield _no_price(bid.book.source.at("items"), name, f"{one}s are in no line of the price",
-                            counted(number, one), f"add an item with `id: {name}`")  # fmt: skip
+            yield _no_price(
+                bid.book.source.at("items"),
+                name,
+                f"{one}s are in no line of the price",
+                counted(number, one),
+                f"add an item with `id: {name}`",
+            )
 
 
 def _holders(project: Project) -> Iterator[tuple[Holder, tuple[str, ...]]]:
@@ -104,14 +123,23 @@ def _missing(bid: Bid, project: Project) -> Iterator[Alert]:
             for name in dict.fromkeys(getattr(holder, key)):
                 item = items.get(name)
                 if item is None:
-                    yield _no_price(holder.source.at(key), name, f"{holder.id} needs {name}, not in the price file",
-                                    "no item", "add the item")  # fmt: skip
+                    yield _no_price(
+                        holder.source.at(key),
+                        name,
+                        f"{holder.id} needs {name}, not in the price file",
+                        "no item",
+                        "add the item",
+                    )
                 elif item.unit in LENGTH_UNITS and (
                     isinstance(holder, ControlUnit | PowerSupply) or key == "box_material"
                 ):
-                    yield _no_price(holder.source.at(key), name, f"{holder.id} names {name}, an item counted by the "
-                                    f"{item.unit}, and has no cable of its own", "0 " + item.unit,
-                                    "count the item each, or type a line")  # fmt: skip
+                    yield _no_price(
+                        holder.source.at(key),
+                        name,
+                        f"{holder.id} names {name}, an item counted by the {item.unit}, and has no cable of its own",
+                        "0 " + item.unit,
+                        "count the item each, or type a line",
+                    )
 
 
 def _empty_lines(bid: Bid) -> Iterator[Alert]:
@@ -124,15 +152,24 @@ def _empty_lines(bid: Bid) -> Iterator[Alert]:
         typed = one.priced.source.typed("cost") is not None
         forgotten = isinstance(one.priced, PriceItem) and one.kind == "material" and not typed
         if forgotten or (not typed and not one.unit_cost and not one.hours_each):
-            yield _no_price(one.priced.source.at("id"), one.priced.id, f"{one.name} has no cost",
-                            f"{one.quantity} {one.unit}",
-                            "type `cost:` (0 where the owner furnishes it), or `hours:`")  # fmt: skip
+            yield _no_price(
+                one.priced.source.at("id"),
+                one.priced.id,
+                f"{one.name} has no cost",
+                f"{one.quantity} {one.unit}",
+                "type `cost:` (0 where the owner furnishes it), or `hours:`",
+            )
 
 
 def _crew(bid: Bid) -> Iterator[Alert]:
     if bid.labor.crew is None and bid.labor.hours:
-        yield _no_price(bid.book.source.at(), "crew", "hours without a crew to price them",
-                        f"{bid.labor.hours:,.1f} h at no rate", "add `crew:` with roles, people and wages")  # fmt: skip
+        yield _no_price(
+            bid.book.source.at(),
+            "crew",
+            "hours without a crew to price them",
+            f"{bid.labor.hours:,.1f} h at no rate",
+            "add `crew:` with roles, people and wages",
+        )
 
 
 def _quotes(bid: Bid, project: Project) -> Iterator[Alert]:
@@ -148,9 +185,16 @@ def _quotes(bid: Bid, project: Project) -> Iterator[Alert]:
             assert item.expires is not None
             from_ = f" from {item.supplier}" if item.supplier else ""
             quoted = f" (quoted {item.quoted.isoformat()})" if item.quoted else ""
-            yield Alert(item.source.at("expires"), "quote expired", item.id,
-                        f"quote for {item.name}{from_} has run out", f"valid to {item.expires.isoformat()}{quoted}",
-                        said, "quote", "ask for a new quote")  # fmt: skip
+            yield Alert(
+                item.source.at("expires"),
+                "quote expired",
+                item.id,
+                f"quote for {item.name}{from_} has run out",
+                f"valid to {item.expires.isoformat()}{quoted}",
+                said,
+                "quote",
+                "ask for a new quote",
+            )
 
 
 def _ran_out(item: PriceItem, day: date) -> bool:
@@ -167,9 +211,16 @@ def _options(bid: Bid) -> Iterator[Alert]:
         wrong = option.amount < 0 if typed.kind == "add" else option.amount > 0
         if wrong:
             word = "lowers" if option.amount < 0 else "raises"
-            yield Alert(typed.source.at("kind"), "alternate", typed.id,
-                        f"{typed.kind} alternate {typed.id} {word} the price", f"{option.amount:+,.2f}",
-                        f"kind: {typed.kind}", BOOK, "mend `kind`, or the signs of its quantities")  # fmt: skip
+            yield Alert(
+                typed.source.at("kind"),
+                "alternate",
+                typed.id,
+                f"{typed.kind} alternate {typed.id} {word} the price",
+                f"{option.amount:+,.2f}",
+                f"kind: {typed.kind}",
+                BOOK,
+                "mend `kind`, or the signs of its quantities",
+            )
         yield from _beyond(option, typed.source, held)
 
 
@@ -177,6 +228,13 @@ def _beyond(option: Option, source: Source, held: dict[str, Decimal]) -> Iterato
     for name, more in option.changes:
         there = held.get(name, Decimal(0))
         if there + more < 0:
-            yield Alert(source.at("items"), "alternate", option.id,
-                        f"alternate {option.id} leaves out more {name} than the bill holds", f"{more:+f}", f"{there:f}",
-                        BOOK, "mend the quantity")  # fmt: skip
+            yield Alert(
+                source.at("items"),
+                "alternate",
+                option.id,
+                f"alternate {option.id} leaves out more {name} than the bill holds",
+                f"{more:+f}",
+                f"{there:f}",
+                BOOK,
+                "mend the quantity",
+            )

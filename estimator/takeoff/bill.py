@@ -138,8 +138,9 @@ def _devices(project: Project, footage: Footage, counter: Counter) -> None:
 
 
 def _group(device: DeviceType, ids: list[str], how: str, footage_m: float = 0.0) -> Group:
-    return Group(on=device.id, system=device.system, section=device.section or "", how=how,
-                 ids=tuple(ids), footage_m=footage_m)  # fmt: skip
+    return Group(
+        on=device.id, system=device.system, section=device.section or "", how=how, ids=tuple(ids), footage_m=footage_m
+    )
 
 
 def _need_device(counter: Counter, device: DeviceType, ids: list[str], footage_m: float, where: str) -> None:
@@ -179,9 +180,12 @@ def _units(project: Project, footage: Footage, counter: Counter) -> None:
         *((amplifier, "audio", 0.0) for amplifier in project.amplifiers.values()),
         *((switch, "data", 0.0) for switch in project.switches.values()),
         *((ups, "data", 0.0) for ups in project.ups.values()),
-        *((cable, "backbone", footage.by_id[cable.id].expected_m) for cable in project.backbone.values()
-          if cable.id in footage.by_id),
-    ]  # fmt: skip
+        *(
+            (cable, "backbone", footage.by_id[cable.id].expected_m)
+            for cable in project.backbone.values()
+            if cable.id in footage.by_id
+        ),
+    ]
     for holder, system, footage_m in holders:
         group = Group(on=holder.id, system=system, section="", how="one unit", ids=(holder.id,), footage_m=footage_m)
         counter.need(holder.material, "material", group)
@@ -220,8 +224,13 @@ def _pathways(fill: Fill, counter: Counter) -> None:
         )
         counter.need([J_HOOK], "material", hooks)
     if FIRESTOP_SLEEVE in counter.items:
-        sealed = Group(on="sleeves", system="", section="", how="each with its firestop system",
-                       ids=tuple(f.segment.id for f in sleeves))  # fmt: skip
+        sealed = Group(
+            on="sleeves",
+            system="",
+            section="",
+            how="each with its firestop system",
+            ids=tuple(f.segment.id for f in sleeves),
+        )
         counter.need([FIRESTOP_SLEEVE], "material", sealed)
 
 
@@ -240,8 +249,9 @@ def _lines(counter: Counter) -> tuple[Line, ...]:
         marks = [section.replace(" ", "-") or "none"] if len(sections[name]) > 1 else []
         marks += [kind] if len(kinds[name]) > 1 else []
         parts = tuple(counter.bought[key]), tuple(counter.installed[key])
-        lines.append(_line(":".join([name, *marks]), section, kind, parts, counter.items[name],
-                           taxed=kind == "material"))  # fmt: skip
+        lines.append(
+            _line(":".join([name, *marks]), section, kind, parts, counter.items[name], taxed=kind == "material")
+        )
     return tuple(lines)
 
 
@@ -253,17 +263,33 @@ def _other(typed: OtherLine, known: set[str]) -> Line:
 
 
 def _line(
-    name: str, section: str, kind: str, parts: tuple[tuple[Part, ...], tuple[Part, ...]],
-    priced: PriceItem | OtherLine, *, taxed: bool,
-) -> Line:  # fmt: skip
+    name: str,
+    section: str,
+    kind: str,
+    parts: tuple[tuple[Part, ...], tuple[Part, ...]],
+    priced: PriceItem | OtherLine,
+    *,
+    taxed: bool,
+) -> Line:
     bought, installed = parts
     quantity = Decimal(repr(ORDERED(parts=[part.quantity for part in bought])))
     quantity = quantity.to_integral_value() if quantity == quantity.to_integral_value() else quantity
     return Line(
-        id=name, section=section, name=priced.name, kind=kind, quantity=quantity, unit=priced.unit,
-        unit_cost=priced.cost, amount=line(quantity=quantity, unit_cost=priced.cost), hours_each=hours_each(priced),
-        factors=priced.factors, taxed=taxed, bought=bought, installed=installed, priced=priced,
-    )  # fmt: skip
+        id=name,
+        section=section,
+        name=priced.name,
+        kind=kind,
+        quantity=quantity,
+        unit=priced.unit,
+        unit_cost=priced.cost,
+        amount=line(quantity=quantity, unit_cost=priced.cost),
+        hours_each=hours_each(priced),
+        factors=priced.factors,
+        taxed=taxed,
+        bought=bought,
+        installed=installed,
+        priced=priced,
+    )
 
 
 def hours_each(priced: PriceItem | OtherLine) -> float:

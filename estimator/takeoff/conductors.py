@@ -207,6 +207,12 @@ def conductor_alerts(conductors: Conductors) -> Iterable[Alert]:
             continue
         seen.add(cable.id)
         yield Alert(
-            cable.source.at("material"), "clad conductor", cable.id, f"cable {cable.id} has clad aluminum conductors",
-            "copper-clad aluminum", "copper", "ANSI/TIA-568 balanced cabling", "buy solid copper",
-        )  # fmt: skip
+            cable.source.at("material"),
+            "clad conductor",
+            cable.id,
+            f"cable {cable.id} has clad aluminum conductors",
+            "copper-clad aluminum",
+            "copper",
+            "ANSI/TIA-568 balanced cabling",
+            "buy solid copper",
+        )

@@ -33,9 +33,15 @@ def dc_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
     """Yield what is wrong with circuits, branches, loops, ratings and devices."""
     for missing in dict.fromkeys(dc.unsolved):
         yield Alert(
-            missing.place, "not computed", missing.id, f"{missing.id} can't be computed", missing.missing,
-            "a value from the data sheet", "volts need a resistance and a current", missing.advice,
-        )  # fmt: skip
+            missing.place,
+            "not computed",
+            missing.id,
+            f"{missing.id} can't be computed",
+            missing.missing,
+            "a value from the data sheet",
+            "volts need a resistance and a current",
+            missing.advice,
+        )
     for line in dc.lines:
         if line.word != WORKS:
             yield _line_alert(line, project)
@@ -49,8 +55,16 @@ def dc_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
 
 def _line_alert(line: DcLine, project: Project) -> Alert:
     value, limit, source = _shortfall(line, project)
-    return Alert(line.basis.length.place, line.word, line.id, f"{line.id}: {line.word}", value, limit, source,
-                 _advice(line, project))  # fmt: skip
+    return Alert(
+        line.basis.length.place,
+        line.word,
+        line.id,
+        f"{line.id}: {line.word}",
+        value,
+        limit,
+        source,
+        _advice(line, project),
+    )
 
 
 def _shortfall(line: DcLine, project: Project) -> tuple[str, str, str]:
@@ -107,24 +121,41 @@ def _rating_alert(line: DcLine) -> Iterable[Alert]:
     rating = line.basis.rating
     if rating is None and line.basis.what == NAC:
         yield Alert(
-            line.basis.length.place, "no rating", line.id, f"no rating is typed for notification circuit {line.id}",
-            f"{line.total_a:.3f} A", "the circuit's rating", "listing of the control unit",
+            line.basis.length.place,
+            "no rating",
+            line.id,
+            f"no rating is typed for notification circuit {line.id}",
+            f"{line.total_a:.3f} A",
+            "the circuit's rating",
+            "listing of the control unit",
             "type `rating:` here, or `circuit_rating:` of its control unit",
-        )  # fmt: skip
+        )
     if rating is not None and over(line.total_a, number(rating)):
         yield Alert(
-            line.basis.length.place, "over the circuit's rating", line.id, f"{line.id} draws too much",
-            f"{line.total_a:.3f} A", f"{number(rating):g} A", rating.origin, "split the circuit",
-        )  # fmt: skip
+            line.basis.length.place,
+            "over the circuit's rating",
+            line.id,
+            f"{line.id} draws too much",
+            f"{line.total_a:.3f} A",
+            f"{number(rating):g} A",
+            rating.origin,
+            "split the circuit",
+        )
 
 
 def _loop_alert(loop: WireLoop) -> Iterable[Alert]:
     limit = loop.circuit.loop_max_ohm
     if limit is not None and over(loop.wire_ohm, limit):
         yield Alert(
-            loop.circuit.source.at("loop_limit"), "loop resistance", loop.id, f"the wire of {loop.id} resists too much",
-            f"{loop.wire_ohm:.1f} ohm", f"{limit:g} ohm", "limit as typed", "use a heavier conductor or split it",
-        )  # fmt: skip
+            loop.circuit.source.at("loop_limit"),
+            "loop resistance",
+            loop.id,
+            f"the wire of {loop.id} resists too much",
+            f"{loop.wire_ohm:.1f} ohm",
+            f"{limit:g} ohm",
+            "limit as typed",
+            "use a heavier conductor or split it",
+        )
 
 
 def _supply_alerts(one: SupplyLoad) -> Iterable[Alert]:
@@ -132,14 +163,26 @@ def _supply_alerts(one: SupplyLoad) -> Iterable[Alert]:
     key = "rating" if one.feed.source.typed("rating") else "supply_rating"
     if over(one.total_a, rating):
         yield Alert(
-            one.feed.source.at(key), "over the supply's rating", one.id, f"{one.id} feeds too much",
-            f"{one.total_a:.3f} A", f"{rating:g} A", one.rating.origin, "move circuits to another supply or booster",
-        )  # fmt: skip
+            one.feed.source.at(key),
+            "over the supply's rating",
+            one.id,
+            f"{one.id} feeds too much",
+            f"{one.total_a:.3f} A",
+            f"{rating:g} A",
+            one.rating.origin,
+            "move circuits to another supply or booster",
+        )
     elif over(one.surge_a, rating):
         yield Alert(
-            one.feed.source.at(key), "inrush over the rating", one.id, f"{one.id} can't start everything at once",
-            f"{one.surge_a:.3f} A", f"{rating:g} A", one.rating.origin, "let the locks start one after another",
-        )  # fmt: skip
+            one.feed.source.at(key),
+            "inrush over the rating",
+            one.id,
+            f"{one.id} can't start everything at once",
+            f"{one.surge_a:.3f} A",
+            f"{rating:g} A",
+            one.rating.origin,
+            "let the locks start one after another",
+        )
 
 
 def _device_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
@@ -155,20 +198,30 @@ def _device_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
     for device in used.values():
         if device.fail is not None and device.release_on_alarm is None:
             yield Alert(
-                device.source.at("fail"), "release not stated", device.id, f"lock {device.id} doesn't say who frees it",
-                f"fail-{device.fail}", "`release_on_alarm:` yes or no", "egress on fire alarm; the authority decides",
+                device.source.at("fail"),
+                "release not stated",
+                device.id,
+                f"lock {device.id} doesn't say who frees it",
+                f"fail-{device.fail}",
+                "`release_on_alarm:` yes or no",
+                "egress on fire alarm; the authority decides",
                 "type `release_on_alarm:`",
-            )  # fmt: skip
+            )
     yield from _unfed(project)
     for circuit in project.circuits.values():
         for stop in circuit.stops:
             device = project.devices[stop.device]
             if circuit.kind == "notification" and device.settings and not stop.setting and device.alarm_a is None:
                 yield Alert(
-                    stop.source.at("device"), "setting not typed", circuit.id,
-                    f"{device.id} on {circuit.id} has no setting", "largest current taken", "a setting",
-                    "current hangs on candela and tone", "type `setting:` as it will be set in the field",
-                )  # fmt: skip
+                    stop.source.at("device"),
+                    "setting not typed",
+                    circuit.id,
+                    f"{device.id} on {circuit.id} has no setting",
+                    "largest current taken",
+                    "a setting",
+                    "current hangs on candela and tone",
+                    "type `setting:` as it will be set in the field",
+                )
 
 
 def _voltage_alert(device: DeviceType, line: DcLine) -> Iterable[Alert]:
@@ -180,10 +233,15 @@ def _voltage_alert(device: DeviceType, line: DcLine) -> Iterable[Alert]:
     most = device.volts / 12.0 * cells * cell.number("high_v")
     if over(line.basis.source_v, most):
         yield Alert(
-            device.source.at("voltage"), "wrong voltage", device.id, f"{device.id} is fed with too many volts",
-            f"{line.basis.source_v:g} V at {line.id}", f"{most:g} V for a {device.volts:g} V device",
-            f"float of a battery: {cell.source}", "use another supply or a converter",
-        )  # fmt: skip
+            device.source.at("voltage"),
+            "wrong voltage",
+            device.id,
+            f"{device.id} is fed with too many volts",
+            f"{line.basis.source_v:g} V at {line.id}",
+            f"{most:g} V for a {device.volts:g} V device",
+            f"float of a battery: {cell.source}",
+            "use another supply or a converter",
+        )
 
 
 def _unfed(project: Project) -> Iterable[Alert]:
@@ -196,7 +254,12 @@ def _unfed(project: Project) -> Iterable[Alert]:
         seen.add(id(drop))
         if drop.supply is None:
             yield Alert(
-                drop.source.at("device"), "no supply", run.id, f"device {device.id} of {drop.id} names no supply",
-                f"{device.volts:g} V needed", "a supply or control unit", "the drop as typed",
+                drop.source.at("device"),
+                "no supply",
+                run.id,
+                f"device {device.id} of {drop.id} names no supply",
+                f"{device.volts:g} V needed",
+                "a supply or control unit",
+                "the drop as typed",
                 "type `supply:`, or wire it on a circuit",
-            )  # fmt: skip
+            )

@@ -83,7 +83,7 @@ class DcCircuits:
 
 def work_out_dc(
     project: Project, footage: Footage, conductors: Conductors | None = None, fed: Fed | None = None
-) -> DcCircuits:  # fmt: skip
+) -> DcCircuits:
     """Return the state of every notification circuit, DC branch and supply-fed device, and all loops."""
     known, sources = conductors or Conductors(project), fed or Fed(project)
     found: list[DcLine | WireLoop | Unsolved] = []
@@ -105,7 +105,7 @@ def work_out_dc(
 
 def _circuit(
     circuit: Circuit, project: Project, length: Length, known: Conductors
-) -> Iterable[DcLine | WireLoop | Unsolved]:  # fmt: skip
+) -> Iterable[DcLine | WireLoop | Unsolved]:
     feed = project.feed(circuit.feed)
     if isinstance(feed, Amplifier) or circuit.kind not in (*LOOPS, "dc"):
         return
@@ -121,13 +121,21 @@ def _circuit(
 
 
 def _no_gauge(ident: str, length: Length) -> Unsolved:
-    return Unsolved(id=ident, place=length.place, missing=f"cable {length.cable.id} has no gauge",
-                    advice="type `gauge:` or `ohm_per_m:` for it")  # fmt: skip
+    return Unsolved(
+        id=ident,
+        place=length.place,
+        missing=f"cable {length.cable.id} has no gauge",
+        advice="type `gauge:` or `ohm_per_m:` for it",
+    )
 
 
 def _no_current(ident: str, device: DeviceType) -> Unsolved:
-    return Unsolved(id=ident, place=device.source.at("id"), missing=f"device {device.id} types no current",
-                    advice="type its current from the data sheet")  # fmt: skip
+    return Unsolved(
+        id=ident,
+        place=device.source.at("id"),
+        missing=f"device {device.id} types no current",
+        advice="type its current from the data sheet",
+    )
 
 
 def drawn_by(device: DeviceType, volts: float) -> Amps | None:
@@ -189,14 +197,29 @@ def _line(circuit: Circuit, feed: Feed, length: Length, wired: Conductor, projec
             return _no_current(circuit.id, device)
         minimum, origin = _minimum(device, nominal, notification)
         watts = 0.0 if notification else _constant_w(device)
-        places.append(AtPlace(device=device, name=stop.id or device.id, quantity=float(stop.count),
-                              distance_m=stop.distance_m, each=each, each_w=watts, minimum_v=minimum,
-                              minimum_origin=origin))  # fmt: skip
+        places.append(
+            AtPlace(
+                device=device,
+                name=stop.id or device.id,
+                quantity=float(stop.count),
+                distance_m=stop.distance_m,
+                each=each,
+                each_w=watts,
+                minimum_v=minimum,
+                minimum_origin=origin,
+            )
+        )
     basis = Basis(
-        id=circuit.id, what=NAC if notification else BRANCH, length=length, conductor=wired,
-        source=start_of(circuit, feed, notification), sag=_sag(feed), places=tuple(places),
-        return_m=circuit.return_m if circuit.circuit_class in ("A", "X") else 0.0, rating=_rating(circuit, feed),
-    )  # fmt: skip
+        id=circuit.id,
+        what=NAC if notification else BRANCH,
+        length=length,
+        conductor=wired,
+        source=start_of(circuit, feed, notification),
+        sag=_sag(feed),
+        places=tuple(places),
+        return_m=circuit.return_m if circuit.circuit_class in ("A", "X") else 0.0,
+        rating=_rating(circuit, feed),
+    )
     solve = solve_notification if notification else solve_branch
     return solve(basis, project.rules)
 
@@ -211,16 +234,34 @@ def _fed_device(run: Run, feed: Feed, length: Length, known: Conductors, project
     if wired is None:
         return _no_gauge(run.id, length)
     if device is None:
-        return Unsolved(id=run.id, place=length.place, missing=f"drop {run.id} names no device",
-                        advice="name its `device:`")  # fmt: skip
+        return Unsolved(
+            id=run.id, place=length.place, missing=f"drop {run.id} names no device", advice="name its `device:`"
+        )
     each = drawn_by(device, volts_of(feed))
     if each is None:
         return _no_current(run.id, device)
     minimum, origin = _minimum(device, volts_of(feed), False)
-    place = AtPlace(device=device, name=device.id, quantity=1.0, distance_m=length.expected_m, each=each,
-                    each_w=_constant_w(device), minimum_v=minimum, minimum_origin=origin)  # fmt: skip
-    basis = Basis(id=run.id, what=BRANCH, length=length, conductor=wired, source=start_of(None, feed, False),
-                  sag=_sag(feed), places=(place,), return_m=0.0, rating=None)  # fmt: skip
+    place = AtPlace(
+        device=device,
+        name=device.id,
+        quantity=1.0,
+        distance_m=length.expected_m,
+        each=each,
+        each_w=_constant_w(device),
+        minimum_v=minimum,
+        minimum_origin=origin,
+    )
+    basis = Basis(
+        id=run.id,
+        what=BRANCH,
+        length=length,
+        conductor=wired,
+        source=start_of(None, feed, False),
+        sag=_sag(feed),
+        places=(place,),
+        return_m=0.0,
+        rating=None,
+    )
     return solve_branch(basis, project.rules)
 
 
@@ -251,9 +292,16 @@ def _supply_load(feed: Feed, rating: Input, project: Project, fed: Fed) -> Suppl
             most = _most(run.device, run.drop.setting, feed)
             drawn.append((f"{run.device.id} ({run.id})", 1.0, most, run.device.inrush_a or most))
     names, quantity, each, inrush = (tuple(column) for column in zip(*drawn, strict=True)) if drawn else ((),) * 4
-    return SupplyLoad(feed=feed, rating=rating, names=names, quantity=quantity, each_a=each, inrush_a=inrush,
-                      total_a=TOTAL(quantity=quantity, each_a=each),
-                      surge_a=TOTAL(quantity=quantity, each_a=inrush))  # fmt: skip
+    return SupplyLoad(
+        feed=feed,
+        rating=rating,
+        names=names,
+        quantity=quantity,
+        each_a=each,
+        inrush_a=inrush,
+        total_a=TOTAL(quantity=quantity, each_a=each),
+        surge_a=TOTAL(quantity=quantity, each_a=inrush),
+    )
 
 
 def _most(device: DeviceType, setting: str | None, feed: Feed) -> float:

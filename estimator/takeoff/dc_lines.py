@@ -161,17 +161,28 @@ def solve_notification(basis: Basis, rules: Rules) -> DcLine:
     state = _ladder(basis, taps)
     total = TOTAL(quantity=[one.quantity for one in basis.places], each_a=[one.each.amps for one in basis.places])
     ohm = basis.conductor.ohm_per_m
-    end = end_of_line_v(source_v=basis.source_v, total_a=total, length_m=basis.wire_m, ohm_per_m=ohm,
-                        source_ohm=basis.source_ohm)  # fmt: skip
+    end = end_of_line_v(
+        source_v=basis.source_v, total_a=total, length_m=basis.wire_m, ohm_per_m=ohm, source_ohm=basis.source_ohm
+    )
     opening = None
     if basis.return_m:
-        opening = class_a_worst(source_v=basis.source_v, ohm_per_m=ohm, taps=taps, return_m=basis.return_m,
-                                source_ohm=basis.source_ohm)  # fmt: skip
+        opening = class_a_worst(
+            source_v=basis.source_v, ohm_per_m=ohm, taps=taps, return_m=basis.return_m, source_ohm=basis.source_ohm
+        )
     percent = percent_drop(source_v=basis.source_v, end_v=end)
     volts = () if state is None else tuple(place.volts for place in state.places)
     word = _notification_word(basis, volts, end, percent, opening, rules)
-    return DcLine(basis=basis, volts=volts, worst=state.worst if state else 0, total_a=total, end_v=end,
-                  percent=percent, opening=opening, inrush_v=None, word=word)  # fmt: skip
+    return DcLine(
+        basis=basis,
+        volts=volts,
+        worst=state.worst if state else 0,
+        total_a=total,
+        end_v=end,
+        percent=percent,
+        opening=opening,
+        inrush_v=None,
+        word=word,
+    )
 
 
 def solve_branch(basis: Basis, rules: Rules) -> DcLine:
@@ -185,22 +196,36 @@ def solve_branch(basis: Basis, rules: Rules) -> DcLine:
         surged = _ladder(basis, [place.tap(inrush=True) for place in basis.places])
         surge = () if surged is None else tuple(place.volts for place in surged.places)
     percent = percent_drop(source_v=basis.source_v, end_v=min(volts)) if volts else None
-    return DcLine(basis=basis, volts=volts, worst=state.worst if state else 0, total_a=_drawn(basis, state),
-                  end_v=None, percent=percent, opening=None, inrush_v=surge,
-                  word=_branch_word(basis, volts, percent, surge, rules))  # fmt: skip
+    return DcLine(
+        basis=basis,
+        volts=volts,
+        worst=state.worst if state else 0,
+        total_a=_drawn(basis, state),
+        end_v=None,
+        percent=percent,
+        opening=None,
+        inrush_v=surge,
+        word=_branch_word(basis, volts, percent, surge, rules),
+    )
 
 
 def _ladder(basis: Basis, taps: Sequence[Tap]) -> Voltages | None:
-    return point_to_point(source_v=basis.source_v, ohm_per_m=basis.conductor.ohm_per_m, taps=taps,
-                          source_ohm=basis.source_ohm)  # fmt: skip
+    return point_to_point(
+        source_v=basis.source_v, ohm_per_m=basis.conductor.ohm_per_m, taps=taps, source_ohm=basis.source_ohm
+    )
 
 
 def _single(basis: Basis) -> tuple[float, ...]:
     """Return the volts of a single device by the formula that is printed."""
     place, ohm = basis.places[0], basis.conductor.ohm_per_m
     if basis.how == BY_CURRENT:
-        volts: float | None = end_of_line_v(source_v=basis.source_v, total_a=place.current_a, length_m=basis.wire_m,
-                                            ohm_per_m=ohm, source_ohm=basis.source_ohm)  # fmt: skip
+        volts: float | None = end_of_line_v(
+            source_v=basis.source_v,
+            total_a=place.current_a,
+            length_m=basis.wire_m,
+            ohm_per_m=ohm,
+            source_ohm=basis.source_ohm,
+        )
     else:
         loop = PAIR_LOOP(length_m=basis.wire_m, ohm_per_m=ohm)
         volts = constant_power_v(source_v=basis.source_v, loop_ohm=loop, power_w=place.power_w)
@@ -219,7 +244,7 @@ def _low(basis: Basis, volts: Sequence[float]) -> bool:
 
 def _notification_word(
     basis: Basis, volts: Sequence[float], end_v: float, percent: float, opening: Opening | None, rules: Rules
-) -> str:  # fmt: skip
+) -> str:
     if not volts:
         return CANNOT
     if rules.nac_decides == "point_to_point" and _low(basis, volts):
@@ -237,7 +262,7 @@ def _notification_word(
 
 def _branch_word(
     basis: Basis, volts: Sequence[float], percent: float | None, surge: Sequence[float] | None, rules: Rules
-) -> str:  # fmt: skip
+) -> str:
     if not volts or percent is None:
         return CANNOT
     if _low(basis, volts):

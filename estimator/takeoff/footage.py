@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.routing import EXPECTED_LENGTH, Leaving
@@ -167,7 +167,7 @@ def pull_of(drop: Drop) -> str:
 
 def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> Length | None:
     drop = run.drop
-    known = {
+    known: dict[str, Any] = {
         "id": run.id,
         "kind": "drop",
         "cable": run.cable,
@@ -177,7 +177,7 @@ def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> 
         "run": run,
     }
     if drop.length_m is not None:
-        return Length(method=TYPED, expected_m=drop.length_m, **known)  # type: ignore[arg-type]
+        return Length(method=TYPED, expected_m=drop.length_m, **known)
     leaves = None
     if drop.at is not None:
         route = routes.tree(drop.room, drop.via).length_to(drop.at)
@@ -188,15 +188,15 @@ def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> 
     if route is None:
         _no_route(drop, faults)
         return None
-    parts = {name: part(run, project, name)[0] for name in PRECEDENCE}
+    parts: dict[str, Any] = {name: part(run, project, name)[0] for name in PRECEDENCE}
     loops = 2 if parts.pop("loop_at") == "both" else 1
     expected = EXPECTED_LENGTH(
         route=route,
         loops=loops,
-        **{name.removesuffix("_m"): value for name, value in parts.items()},  # type: ignore[arg-type]
+        **{name.removesuffix("_m"): value for name, value in parts.items()},
     )
     method = ROUTED if leaves is None else ON_PLAN
-    return Length(method=method, expected_m=expected, route_m=route, loops=loops, leaves=leaves, **parts, **known)  # type: ignore[arg-type]
+    return Length(method=method, expected_m=expected, route_m=route, loops=loops, leaves=leaves, **parts, **known)
 
 
 def _no_route(drop: Drop, faults: Faults) -> None:
@@ -245,7 +245,7 @@ def _circuit_length(circuit: Circuit, project: Project) -> Length:
 
 def _backbone_length(backbone: Backbone, project: Project, routes: Router, faults: Faults) -> Length | None:
     cable = project.cables[backbone.cable]
-    known = {
+    known: dict[str, Any] = {
         "id": backbone.id,
         "kind": "backbone",
         "cable": cable,
@@ -255,14 +255,14 @@ def _backbone_length(backbone: Backbone, project: Project, routes: Router, fault
         "backbone": backbone,
     }
     if backbone.length_m is not None:
-        return Length(method=TYPED, expected_m=backbone.length_m, **known)  # type: ignore[arg-type]
+        return Length(method=TYPED, expected_m=backbone.length_m, **known)
     route = routes.tree(backbone.start, backbone.via).length_to(backbone.end)
     if route is None:
         _no_passage(backbone.source, f"cable {backbone.id!r}", backbone.via, faults)
         return None
     inputs = {name: item.value for name, item in _backbone_inputs(backbone, project, route).items()}
     expected = BACKBONE_LENGTH(**inputs)
-    return Length(method=ROUTED, expected_m=expected, route_m=route, **known)  # type: ignore[arg-type]
+    return Length(method=ROUTED, expected_m=expected, route_m=route, **known)
 
 
 def _backbone_inputs(backbone: Backbone, project: Project, route: float) -> dict[str, Input]:

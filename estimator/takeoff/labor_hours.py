@@ -99,8 +99,13 @@ def crew_of(book: PriceBook) -> Crew | None:
     if not math.fsum(people) > 0:
         return None
     rates = tuple(burdened_rate(wage=float(member.wage), burdens=(member.burden,)) for member in book.crew)
-    return Crew(members=book.crew, rates=rates, rate=crew_rate(people=people, rates=rates),
-                people=math.fsum(people), hours_a_day=book.hours_a_day)  # fmt: skip
+    return Crew(
+        members=book.crew,
+        rates=rates,
+        rate=crew_rate(people=people, rates=rates),
+        people=math.fsum(people),
+        hours_a_day=book.hours_a_day,
+    )
 
 
 def labor_of(lines: Iterable[Line], book: PriceBook) -> Labor:
@@ -143,6 +148,12 @@ def _task(one: Line, book: PriceBook, crew: Crew | None) -> Task:
         share = hours_of(quantity=part.quantity, hours_each=one.hours_each, factor=factor)
         systems.setdefault(part.system or GENERAL, []).append(share)
     return Task(
-        line=one, kind=labor_kind(one.kind), quantity=quantity, factors=used, factor=factor, hours=hours,
-        amount=labor_amount(hours, crew), by_system=tuple((name, math.fsum(all_)) for name, all_ in systems.items()),
-    )  # fmt: skip
+        line=one,
+        kind=labor_kind(one.kind),
+        quantity=quantity,
+        factors=used,
+        factor=factor,
+        hours=hours,
+        amount=labor_amount(hours, crew),
+        by_system=tuple((name, math.fsum(all_)) for name, all_ in systems.items()),
+    )

@@ -136,8 +136,15 @@ def stop_load(stop: Stop, circuit: Circuit, project: Project, volts: float) -> D
         standby = Amps(device.standby_a or 0.0, standby.origin if device.standby_a else f"{device.id}: silent")
         silent = Amps(0.0, f"{device.id} types no alarm current")
         alarm = alarm_stated(device, stop.setting) or running(device, volts) or silent
-    return Drawn(name=at, where=f"circuit {circuit.id}", quantity=float(stop.count), standby=standby, alarm=alarm,
-                 shed=False, place=stop.source.at("device"))  # fmt: skip
+    return Drawn(
+        name=at,
+        where=f"circuit {circuit.id}",
+        quantity=float(stop.count),
+        standby=standby,
+        alarm=alarm,
+        shed=False,
+        place=stop.source.at("device"),
+    )
 
 
 def run_load(run: Run, volts: float) -> Drawn | None:
@@ -145,16 +152,28 @@ def run_load(run: Run, volts: float) -> Drawn | None:
     if run.device is None:
         return None
     alarm = alarm_of(run.device, run.drop.setting, volts)
-    return Drawn(name=run.device.id, where=f"drop {run.id}", quantity=1.0, standby=standby_of(run.device, volts),
-                 alarm=alarm, shed=False, place=run.drop.source.at("supply"))  # fmt: skip
+    return Drawn(
+        name=run.device.id,
+        where=f"drop {run.id}",
+        quantity=1.0,
+        standby=standby_of(run.device, volts),
+        alarm=alarm,
+        shed=False,
+        place=run.drop.source.at("supply"),
+    )
 
 
 def system_loads(unit: ControlUnit, project: Project, fed: Fed) -> tuple[Drawn, ...]:
     """Return the whole system's load list: the unit, its loads, its circuits and what it feeds."""
-    own = Drawn(name=unit.name or unit.id, where="control unit", quantity=1.0,
-                standby=Amps(unit.standby_a, f"{unit.id}, {unit.source.at('standby_current')}"),
-                alarm=Amps(unit.alarm_a, f"{unit.id}, {unit.source.at('alarm_current')}"),
-                shed=False, place=unit.source.at("id"))  # fmt: skip
+    own = Drawn(
+        name=unit.name or unit.id,
+        where="control unit",
+        quantity=1.0,
+        standby=Amps(unit.standby_a, f"{unit.id}, {unit.source.at('standby_current')}"),
+        alarm=Amps(unit.alarm_a, f"{unit.id}, {unit.source.at('alarm_current')}"),
+        shed=False,
+        place=unit.source.at("id"),
+    )
     loads = [
         Drawn(
             name=load.name,

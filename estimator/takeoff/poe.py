@@ -211,12 +211,23 @@ class _Known:
         fed = feed(source_v=port_v, loop_ohm=loop_ohm, device_w=draw_w)
         word = CANNOT if fed is None else TOO_LOW if under(fed.device_v, least_v) else WORKS
         return Powered(
-            length=length, device=device, switch=switch, power_class=power_class, class_row=row,
-            conductor=conductor, draw_w=draw_w, cords_m=self.cords_m, loop_ohm=loop_ohm, port_v=port_v,
-            least_v=least_v, current_a=fed.current_a if fed else None, device_v=fed.device_v if fed else None,
+            length=length,
+            device=device,
+            switch=switch,
+            power_class=power_class,
+            class_row=row,
+            conductor=conductor,
+            draw_w=draw_w,
+            cords_m=self.cords_m,
+            loop_ohm=loop_ohm,
+            port_v=port_v,
+            least_v=least_v,
+            current_a=fed.current_a if fed else None,
+            device_v=fed.device_v if fed else None,
             source_w=fed.source_w if fed else power_class.source_w,
-            cable_loss_w=fed.cable_loss_w if fed else 0.0, word=word,
-        )  # fmt: skip
+            cable_loss_w=fed.cable_loss_w if fed else 0.0,
+            word=word,
+        )
 
 
 def class_of(device: DeviceType, classes: Mapping[int, tuple[PowerClass, Row]]) -> tuple[PowerClass, Row]:
@@ -259,12 +270,19 @@ def _switch(switch: NetworkSwitch, devices: tuple[Powered, ...], unpowered: int,
     if switch.load_w is not None:
         heat = HEAT(own_w=switch.load_w, cable_loss_w=cable_loss_w, btu_per_h_per_w=per_w)
     return SwitchPower(
-        switch=switch, devices=devices, unpowered=unpowered, classes=classes, class_ports=class_ports,
-        class_w=class_w, allocated_w=allocated_w, computed_w=computed_w,
+        switch=switch,
+        devices=devices,
+        unpowered=unpowered,
+        classes=classes,
+        class_ports=class_ports,
+        class_w=class_w,
+        allocated_w=allocated_w,
+        computed_w=computed_w,
         usable_w=USABLE(budget_w=switch.budget_w, reserve=rules.poe_reserve),
         needed_w=allocated_w if rules.poe_budget_by == "class" else computed_w,
-        cable_loss_w=cable_loss_w, heat_btu_per_h=heat,
-    )  # fmt: skip
+        cable_loss_w=cable_loss_w,
+        heat_btu_per_h=heat,
+    )
 
 
 WITHIN_BUDGET, USES_RESERVE, OVER_BUDGET = "within budget", "uses the reserve", "over budget"

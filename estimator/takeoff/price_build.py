@@ -89,23 +89,34 @@ def price_job(project: Project, footage: Footage, fill: Fill, orders: tuple[Cabl
     build = build_price(totals.kinds, terms=terms, taxed=totals.taxed)
     options = _Options(book, lines, labor, totals, terms, build)
     return Bid(
-        book=book, lines=lines, labor=labor, totals=totals, terms=terms, build=build,
+        book=book,
+        lines=lines,
+        labor=labor,
+        totals=totals,
+        terms=terms,
+        build=build,
         alternates=tuple(options.option(change, change.items) for change in book.alternates),
         unit_prices=tuple(options.unit_price(change) for change in book.unit_prices),
-        footage=footage, fill=fill, orders=orders,
-    )  # fmt: skip
+        footage=footage,
+        fill=fill,
+        orders=orders,
+    )
 
 
 def terms_of(typed: BuildUp) -> Terms:
     """Return the build-up as the arithmetic takes it."""
     return Terms(
-        overhead=typed.overhead, contingency=typed.contingency, profit=typed.profit,
-        profit_as=cast(Literal["markup", "margin"], typed.profit_as), tax=typed.tax,
-        tax_on=cast(Literal["material", "price", "exempt"], typed.tax_on), bond=typed.bond,
+        overhead=typed.overhead,
+        contingency=typed.contingency,
+        profit=typed.profit,
+        profit_as=cast(Literal["markup", "margin"], typed.profit_as),
+        tax=typed.tax,
+        tax_on=cast(Literal["material", "price", "exempt"], typed.tax_on),
+        bond=typed.bond,
         bond_tiers=tuple(Tier(up_to=tier.up_to, per_thousand=tier.per_thousand) for tier in typed.bond_tiers),
         bond_on=cast(Literal["price", "price_with_bond"], typed.bond_on),
         order=cast(tuple[StepName, ...], typed.order),
-    )  # fmt: skip
+    )
 
 
 def _totals(lines: Iterable[Line], tasks: Iterable[Task]) -> Totals:
@@ -141,8 +152,9 @@ class _Options:
             changes[amount.item] = changes.get(amount.item, Decimal(0)) + sign * amount.quantity
         build = self._changed(changes)
         added = alternate(base=self.build.price, changed=build.price, deduct_share=self.book.build_up.deduct_share)
-        return Option(id=change.id, name=change.name, changes=tuple(changes.items()), build=build, amount=added,
-                      typed=change)  # fmt: skip
+        return Option(
+            id=change.id, name=change.name, changes=tuple(changes.items()), build=build, amount=added, typed=change
+        )
 
     def unit_price(self, change: UnitPrice) -> UnitPriced:
         """Return what one unit more and one unit less do to the price."""

@@ -43,15 +43,25 @@ def sums(figure: tuple[str, str, str, str], formula: Expression, name: str, sour
         return {name: Input(numbers[index], unit, origins or "nothing stands here")}
 
     values = [formula(**{name: found}) for found in numbers]
-    return Family(what=what, name=title, meaning=meaning, unit=unit, formula=formula, source=source,
-                  subjects=list(groups), values=values, inputs=inputs)  # fmt: skip
+    return Family(
+        what=what,
+        name=title,
+        meaning=meaning,
+        unit=unit,
+        formula=formula,
+        source=source,
+        subjects=list(groups),
+        values=values,
+        inputs=inputs,
+    )
 
 
 def priced_parts(build: Build, note: str = "") -> list[tuple[float, str]]:
     """Return the amounts that make up a price: all lines, then each step."""
     first = f"lines {note}" if note else "price.lines.amount"
-    steps = [(float(step.amount), f"{step.name} {note}" if note else f"price.{slug(step)}.amount")
-             for step in build.steps]  # fmt: skip
+    steps = [
+        (float(step.amount), f"{step.name} {note}" if note else f"price.{slug(step)}.amount") for step in build.steps
+    ]
     return [(float(build.lines), first), *steps]
 
 
@@ -90,8 +100,11 @@ def _totals(bid: Bid) -> Groups:
     build = bid.build
     kinds = [(float(amount), f"price.{kind}.amount") for kind, amount in build.kinds.items() if amount]
     lines = (float(build.lines), "price.lines.amount")
-    tax = [(float(step.amount), f"price.{slug(step)}.amount") for step in build.steps
-           if step.name == "sales tax on material"]  # fmt: skip
+    tax = [
+        (float(step.amount), f"price.{slug(step)}.amount")
+        for step in build.steps
+        if step.name == "sales tax on material"
+    ]
     return {"lines": kinds, "direct": [lines, *tax], "total": priced_parts(build)}
 
 
@@ -110,11 +123,25 @@ def _step(step: Step, bid: Bid, names: tuple[str, str], money: str) -> Iterable[
 
 
 def _one(
-    step: Step, name: str, meaning: str, formula: Expression, value: float, money: str,
+    step: Step,
+    name: str,
+    meaning: str,
+    formula: Expression,
+    value: float,
+    money: str,
     inputs: Callable[[int], Mapping[str, Input]],
-) -> Family:  # fmt: skip
-    return Family(what="price", name=name, meaning=meaning, unit=money, formula=formula, source=BUILD_UP,
-                  subjects=[slug(step)], values=[value], inputs=inputs)  # fmt: skip
+) -> Family:
+    return Family(
+        what="price",
+        name=name,
+        meaning=meaning,
+        unit=money,
+        formula=formula,
+        source=BUILD_UP,
+        subjects=[slug(step)],
+        values=[value],
+        inputs=inputs,
+    )
 
 
 def _step_inputs(step: Step, bid: Bid, on: str, money: str) -> Callable[[int], Mapping[str, Input]]:

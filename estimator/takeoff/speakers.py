@@ -147,30 +147,43 @@ def work_out_speakers(project: Project, footage: Footage, conductors: Conductors
 
 def _circuit(
     circuit: Circuit, length: Length, project: Project, known: Conductors
-) -> SpeakerLine | SpeakerNetwork | Unsolved:  # fmt: skip
+) -> SpeakerLine | SpeakerNetwork | Unsolved:
     wired = known.of(length.cable, circuit_is_life_safety(circuit, project))
     if wired is None:
-        return Unsolved(id=circuit.id, place=length.place, missing=f"cable {length.cable.id} has no gauge",
-                        advice="type `gauge:` or `ohm_per_m:` for it")  # fmt: skip
+        return Unsolved(
+            id=circuit.id,
+            place=length.place,
+            missing=f"cable {length.cable.id} has no gauge",
+            advice="type `gauge:` or `ohm_per_m:` for it",
+        )
     spots = tuple(
-        Spot(device=project.devices[stop.device], name=stop.id or stop.device, count=stop.count,
-             distance_m=stop.distance_m)
+        Spot(
+            device=project.devices[stop.device],
+            name=stop.id or stop.device,
+            count=stop.count,
+            distance_m=stop.distance_m,
+        )
         for stop in circuit.stops
-    )  # fmt: skip
+    )
     key = "tap_w" if circuit.kind == "speaker" else "impedance_ohm"
     for spot in spots:
         if not getattr(spot.device, key):
             word = "tap" if key == "tap_w" else "impedance"
             missing = f"device {spot.device.id} types no {word}"
-            return Unsolved(id=circuit.id, place=spot.device.source.at("id"), missing=missing,
-                            advice=f"type its `{word}:`")  # fmt: skip
+            return Unsolved(
+                id=circuit.id, place=spot.device.source.at("id"), missing=missing, advice=f"type its `{word}:`"
+            )
     if circuit.kind == "low_impedance_speaker":
         return _network(circuit, length, wired, spots, project)
     line_v = _line_volts(circuit, project)
     if line_v is None:
         missing = f"{circuit.feed} types no line voltage"
-        return Unsolved(id=circuit.id, place=circuit.source.at("source"), missing=missing,
-                        advice="type `line_voltage:` of the amplifier or `start_voltage:` of the circuit")  # fmt: skip
+        return Unsolved(
+            id=circuit.id,
+            place=circuit.source.at("source"),
+            missing=missing,
+            advice="type `line_voltage:` of the amplifier or `start_voltage:` of the circuit",
+        )
     return _line(circuit, length, wired, spots, line_v)
 
 
@@ -196,31 +209,44 @@ def _line(circuit: Circuit, length: Length, wired: Conductor, spots: tuple[Spot,
     assert not isinstance(line_v.value, tuple)
     volts = line_v.value
     speakers = [
-        Speaker(
-            segment_m=spot.distance_m, ohm=TAP_OHM(line_v=volts, tap_w=spot.count * (spot.device.tap_w or 0.0))
-        )
+        Speaker(segment_m=spot.distance_m, ohm=TAP_OHM(line_v=volts, tap_w=spot.count * (spot.device.tap_w or 0.0)))
         for spot in spots
-    ]  # fmt: skip
+    ]
     levels = line_levels(line_v=volts, ohm_per_m=wired.ohm_per_m, speakers=speakers)
     load = LOAD(quantity=[float(one.count) for one in spots], tap_w=[one.device.tap_w or 0.0 for one in spots])
     load_ohm, loop = TAP_OHM(line_v=volts, tap_w=load), _loop(spots, wired)
     return SpeakerLine(
-        circuit=circuit, length=length, conductor=wired, line_v=line_v, spots=spots, levels=levels,
-        worst=worst_level(levels), load_w=load, load_ohm=load_ohm, loop_ohm=loop,
+        circuit=circuit,
+        length=length,
+        conductor=wired,
+        line_v=line_v,
+        spots=spots,
+        levels=levels,
+        worst=worst_level(levels),
+        load_w=load,
+        load_ohm=load_ohm,
+        loop_ohm=loop,
         end_loss_db=end_loss_db(load_ohm=load_ohm, loop_ohm=loop),
-    )  # fmt: skip
+    )
 
 
 def _network(
     circuit: Circuit, length: Length, wired: Conductor, spots: tuple[Spot, ...], project: Project
-) -> SpeakerNetwork:  # fmt: skip
+) -> SpeakerNetwork:
     ohms = tuple(spot.device.impedance_ohm or 0.0 for spot in spots for _ in range(spot.count))
     load = SERIES(ohms=ohms) if circuit.wiring == "series" else PARALLEL(siemens=siemens(ohms))
     feed, loop = project.feed(circuit.feed), _loop(spots, wired)
     return SpeakerNetwork(
-        circuit=circuit, length=length, conductor=wired, amplifier=feed if isinstance(feed, Amplifier) else None,
-        spots=spots, ohms=ohms, load_ohm=load, loop_ohm=loop, end_loss_db=end_loss_db(load_ohm=load, loop_ohm=loop),
-    )  # fmt: skip
+        circuit=circuit,
+        length=length,
+        conductor=wired,
+        amplifier=feed if isinstance(feed, Amplifier) else None,
+        spots=spots,
+        ohms=ohms,
+        load_ohm=load,
+        loop_ohm=loop,
+        end_loss_db=end_loss_db(load_ohm=load, loop_ohm=loop),
+    )
 
 
 def siemens(ohms: tuple[float, ...]) -> tuple[float, ...]:
@@ -239,10 +265,15 @@ def _amplifiers(lines: tuple[SpeakerLine, ...], project: Project) -> Iterable[Am
         load, most = LOAD(quantity=quantity, tap_w=taps), _most(amplifier, project)
         assert not isinstance(most.value, tuple)
         yield AmplifierLoad(
-            amplifier=amplifier, lines=own, quantity=quantity, tap_w=taps, load_w=load,
-            share=amplifier_share(load_w=load, amplifier_w=amplifier.power_w), most=most,
+            amplifier=amplifier,
+            lines=own,
+            quantity=quantity,
+            tap_w=taps,
+            load_w=load,
+            share=amplifier_share(load_w=load, amplifier_w=amplifier.power_w),
+            most=most,
             word=amplifier_verdict(load_w=load, amplifier_w=amplifier.power_w, most_percent=most.value),
-        )  # fmt: skip
+        )
 
 
 def _most(amplifier: Amplifier, project: Project) -> Input:
