@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final, Literal
 
+from estimator.reference.lookup import table
 from estimator.units.table import FACTORS
 
 Kind = Literal["number", "text", "choice", "date", "time", "round"]
@@ -49,6 +50,10 @@ def guides(head: str) -> bool:
     return _GUIDING.fullmatch(head.partition("[")[0].strip().casefold()) is not None
 
 
+_BOUNDED: Final = ("length", "loss")
+"""Tests with a high limit alone, under which a zero or a gain would pass."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Column:
     """One column of a field sheet: what stands in its head, and which reading it holds.
@@ -79,6 +84,11 @@ class Column:
     def reading(self) -> bool:
         """Return whether the column holds a reading."""
         return bool(self.test)
+
+    @property
+    def least(self) -> float | None:
+        """Return the least number, as typed, that can be a reading; None where its criteria and sign say enough."""
+        return table("reading_bounds").find(test=self.test).number("low") / self.si if self.test in _BOUNDED else None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -142,7 +142,8 @@ class Limits:
     does not need that reading. Where there is a ``needed`` column, its cell lists what the row needs,
     parted by ``, ``: a reading whose ``need`` is in it must be there, any other is judged if it is.
     ``instead`` are columns whose least number stands in for a blank reading; ``between`` are two columns
-    whose difference does where those are blank too.
+    whose difference does where those are blank too. A number below ``least`` can't be a reading: nothing
+    in its row is used.
     """
 
     reading: str
@@ -153,6 +154,7 @@ class Limits:
     need: str = ""
     instead: tuple[str, ...] = ()
     between: tuple[str, ...] = ()
+    least: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -137,6 +137,7 @@ def _judged(form: Sheet, group: _Group) -> Iterable[Limits]:
             need=group.need,
             instead=pairs,
             between=marks if column.key == "length" else (),
+            least=column.least,
         )
 
 

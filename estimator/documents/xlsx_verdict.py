@@ -56,7 +56,8 @@ def _figure(place: TablePlace, limits: Limits) -> str:
     accepted = _address(place, limits.accepted)
     bounds = ",".join(bound for bound in (low, high) if bound)
     text = f'"|"&UPPER(TRIM({reading}))&"|"'
-    unlimited = _BAD if limits.needed is None else f"IF(ISNUMBER({reading}),{_GOOD},{_wanted(place, limits, _UNREAD)})"
+    number = _believed(limits, reading, f"{_GOOD}")
+    unlimited = _BAD if limits.needed is None else f"IF(ISNUMBER({reading}),{number},{_wanted(place, limits, _UNREAD)})"
     measured = f"{unlimited}"
     if bounds:
         measured = f"IF(COUNT({bounds})=0,{unlimited},{_measured(place, limits, text)})"
@@ -101,7 +102,16 @@ def _blank(place: TablePlace, limits: Limits) -> str:
 def _held(place: TablePlace, limits: Limits, value: str) -> str:
     """Return the figure of a number that stands in for the reading."""
     low, high = _address(place, limits.low), _address(place, limits.high)
-    return f"IF({_outside(value, low, high)},{_BAD},{_GOOD})" if low or high else f"{_GOOD}"
+    figure = f"IF({_outside(value, low, high)},{_BAD},{_GOOD})" if low or high else f"{_GOOD}"
+    return _believed(limits, value, figure)
+
+
+def _believed(limits: Limits, value: str, figure: str) -> str:
+    """Return the figure of a number; one that can't be a reading counts like text that means nothing."""
+    if limits.least is None:
+        return figure
+    # Far from any real reading, so that its twelfth digit needn't be rounded: formulas have a longest length.
+    return f"IF({value}<{limits.least:.4g},{_UNREAD},{figure})"
 
 
 def _outside(reading: str, low: str, high: str) -> str:
@@ -119,7 +129,8 @@ def _measured(place: TablePlace, limits: Limits, text: str) -> str:
     beyond = "".join(f"|{word.upper()}" for word in place.table.beyond).replace('"', '""')
     open_end = f"IF(ISNUMBER({high}),{_BAD},{_GOOD})" if high else f"{_GOOD}"
     unread = f'IF(ISNUMBER(FIND({text},"{beyond}|")),{open_end},{_wanted(place, limits, _UNREAD)})'
-    return f"IF(ISNUMBER({reading}),IF({fails},{_BAD},{_GOOD}),{unread})"
+    number = _believed(limits, reading, f"IF({fails},{_BAD},{_GOOD})")
+    return f"IF(ISNUMBER({reading}),{number},{unread})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +144,7 @@ class Judged:
     needed: bool | None = None
     instead: tuple[Cell, ...] = ()
     between: tuple[Cell, ...] = ()
+    least: float | None = None
 
 
 def verdict_words(place: TablePlace) -> list[str]:
@@ -146,7 +158,7 @@ def _judged_cell(row: Sequence[Cell], at: Mapping[str, int], limits: Limits) -> 
     low, high, accepted = (None if key is None else row[at[key]] for key in (limits.low, limits.high, limits.accepted))
     needed = None if limits.needed is None else f", {limits.need}," in f", {shown(row[at[limits.needed]])},"
     instead, between = (tuple(row[at[key]] for key in keys) for keys in (limits.instead, limits.between))
-    return Judged(row[at[limits.reading]], low, high, accepted, needed, instead, between)
+    return Judged(row[at[limits.reading]], low, high, accepted, needed, instead, between, limits.least)
 
 
 def verdict_word(readings: Sequence[Judged | Sequence[Cell]], beyond: Sequence[str] = ("OL",)) -> str:
@@ -188,7 +200,7 @@ def _judged(one: Judged, beyond: Sequence[str]) -> int:
         return _BAD
     value = _number(one.reading)
     if value is not None:
-        return _BAD if _wrong(value, least, most) else _GOOD
+        return _number_figure(one, value, least, most)
     if typed not in [word.upper() for word in beyond] or not limited:
         return unread
     return _GOOD if most is None else _BAD
@@ -199,8 +211,14 @@ def _stand_in(one: Judged, least: float | None, most: float | None) -> int:
     marks = [value for cell in one.between if (value := _number(cell)) is not None]
     if numbers or len(marks) == 2:
         stands_in = min(numbers) if numbers else abs(marks[0] - marks[1])
-        return _BAD if _wrong(stands_in, least, most) else _GOOD
+        return _number_figure(one, stands_in, least, most)
     return _NEEDLESS if one.needed is False else _MISSING
+
+
+def _number_figure(one: Judged, value: float, least: float | None, most: float | None) -> int:
+    if one.least is not None and under(value, one.least):
+        return _UNREAD
+    return _BAD if _wrong(value, least, most) else _GOOD
 
 
 def _wrong(value: float, least: float | None, most: float | None) -> bool:

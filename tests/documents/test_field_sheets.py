@@ -101,7 +101,8 @@ def _probes(criterion: Criterion, column: FieldColumn) -> list[Typed]:
         return [*criterion.accepted, *column.words, criterion.accepted[0].upper(), "OL", 3.0, None]
     step = 10.0**-column.decimals
     limits = [limit / column.si for limit in (criterion.low, criterion.high) if limit is not None]
-    return [*(limit + by for limit in limits for by in (-step, 0.0, step)), 7.25, "OL", "none", None]
+    impossible = [] if column.least is None else [column.least - step]
+    return [*(limit + by for limit in limits for by in (-step, 0.0, step)), *impossible, 7.25, "OL", "none", None]
 
 
 def _expected(place: Place, tried: FieldColumn, typed: Typed) -> str:
@@ -110,6 +111,8 @@ def _expected(place: Place, tried: FieldColumn, typed: Typed) -> str:
     others = [c for column, c in _judged(place) if column is not tried and c.required]
     if typed is None and not others:
         return ""  # nothing stands in the row
+    if tried.least is not None and isinstance(typed, float) and typed < tried.least:
+        return "incomplete"  # no cable is that short and no link gains: the row isn't used
     for column, criterion in _judged(place):
         given = typed if column is tried else _good(criterion, column) if criterion.required else None
         if given is None:
@@ -204,6 +207,19 @@ def test_jacket_marks_stand_in_for_the_length(tmp_path: Path) -> None:
     }
 
     assert _without_length(place, marks, tmp_path) == {"short": "pass", "long": "fail", "one": "incomplete"}
+
+
+def test_no_length_and_no_gain_preview_as_incomplete(tmp_path: Path) -> None:
+    """A length of nothing and a loss below nothing are no readings: the office won't use them either."""
+    places = _places(_written())
+    link = next(place for place in places if place.circuit.id == "1A-A01")
+    strand = next(place for place in places if place.circuit.medium == "fiber")
+    length, loss = _column(), sheet("fiber").column("loss_850")
+    tries = [Try(link, length, 0.0, "incomplete"), Try(strand, loss, -0.2, "incomplete")]
+    after = recalculated({"book": _fill(_written(), tries)}, tmp_path)
+    book = openpyxl.load_workbook(after["book"], data_only=True)
+    words = [book[one.place.tab].cell(one.place.row, _heads(book[one.place.tab])[1]["Verdict"]).value for one in tries]
+    assert words == ["incomplete", "incomplete"]
 
 
 def _without_length(place: Place, cases: Mapping[str, Mapping[str, float]], folder: Path) -> dict[str, object]:
