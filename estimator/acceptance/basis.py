@@ -13,6 +13,7 @@ from estimator.spec.life_safety import FIRE_ALARM_CLASSES, run_is_life_safety
 from estimator.spec.model import Cable, Project
 from estimator.spec.quality import CableAcceptance
 from estimator.takeoff.conductors import Conductors
+from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.footage import Footage, Length
 from estimator.units.table import FACTORS
 
@@ -77,10 +78,10 @@ class Basis:
         return None if conductor is None else 2 * conductor.ohm_per_m * length.expected_m
 
 
-def basis_of(project: Project, footage: Footage) -> Basis:
-    """Return the basis of a project's criteria."""
+def basis_of(project: Project, footage: Footage, dc: DcCircuits | None = None) -> Basis:
+    """Return the basis of a project's criteria; its DC circuits are worked out where they aren't given."""
     by_cable = {asked.cable: asked for asked in project.acceptance.cables}
-    return Basis(project, footage, Conductors(project, measured=True), by_cable, LoopLimits(project, footage))
+    return Basis(project, footage, Conductors(project, measured=True), by_cable, LoopLimits(project, footage, dc))
 
 
 def limit_row(name: str) -> Row:

@@ -12,6 +12,7 @@ from estimator.acceptance.pairs import pair_criteria
 from estimator.acceptance.points import battery_criteria, bonding_criteria, speaker_criteria
 from estimator.acceptance.strands import strand_criteria
 from estimator.spec.model import Project
+from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.footage import Footage, Length
 
 _SPEAKER_LINES = ("speaker", "low_impedance_speaker")
@@ -26,9 +27,12 @@ _BUILDERS = {
 __all__ = ["Bound", "Criteria", "Criterion", "Settings", "criteria_for", "natural", "sheet_of"]
 
 
-def criteria_for(project: Project, footage: Footage) -> tuple[Criteria, ...]:
-    """Return the criteria of every circuit, by room, then medium, then id: the order of testing."""
-    basis = basis_of(project, footage)
+def criteria_for(project: Project, footage: Footage, dc: DcCircuits | None = None) -> tuple[Criteria, ...]:
+    """Return the criteria of every circuit, by room, then medium, then id: the order of testing.
+
+    ``dc`` are the takeoff's direct-current circuits, worked out here where they aren't handed in.
+    """
+    basis = basis_of(project, footage, dc)
     found = [*_of_lengths(basis), *_of_points(basis)]
     rooms = {room: place for place, room in enumerate(project.rooms)}
     return tuple(sorted(found, key=lambda c: (rooms.get(c.room, len(rooms)), MEDIA.index(c.medium), natural(c.id))))

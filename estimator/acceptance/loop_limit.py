@@ -18,7 +18,7 @@ from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.dc_circuit import longest_m
 from estimator.spec.model import Project
 from estimator.spec.rules import Rules
-from estimator.takeoff.dc_circuits import work_out_dc
+from estimator.takeoff.dc_circuits import DcCircuits, work_out_dc
 from estimator.takeoff.dc_lines import BY_CURRENT, NAC, WORKS, AtPlace, DcLine, solve_branch, solve_notification
 from estimator.takeoff.dc_lines import Basis as Line
 from estimator.takeoff.footage import Footage, Length
@@ -33,16 +33,21 @@ _WHOLE = 1.0  # all of the source's volts: no percent limit
 
 @dataclass(frozen=True)
 class LoopLimits:
-    """The job's notification circuits, DC branches and supply-fed devices, worked out when first asked for."""
+    """The job's notification circuits, DC branches and supply-fed devices.
+
+    They are the takeoff's where it is at hand, else worked out when first asked for.
+    """
 
     project: Project
     footage: Footage
+    dc: DcCircuits | None = None
     _single: dict[object, float | None] = field(default_factory=dict)
 
     @cached_property
     def lines(self) -> Mapping[str, DcLine]:
         """Return the lines of the design by circuit."""
-        return {line.id: line for line in work_out_dc(self.project, self.footage).lines}
+        dc = self.dc or work_out_dc(self.project, self.footage)
+        return {line.id: line for line in dc.lines}
 
     def bounds(self, length: Length) -> Iterable[Bound]:
         """Yield the largest loop [ohm] of a circuit whose volts and currents are known."""

@@ -78,7 +78,7 @@ def criteria_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Ma
     from estimator.documents.xlsx_writer import write_xlsx
 
     name = takeoff.project.name
-    circuits = criteria_for(takeoff.project, takeoff.footage)
+    circuits = criteria_for(takeoff.project, takeoff.footage, takeoff.power.dc)
     return {
         f"{name}-test-plan.docx": lambda: write_docx(test_plan(takeoff, circuits, shown_date)),
         f"{name}-field-sheets.xlsx": lambda: write_xlsx(field_sheets(takeoff, circuits, shown_date)),

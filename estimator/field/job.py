@@ -26,7 +26,7 @@ class Job:
 def judge_job(takeoff: Takeoff) -> Job:
     """Return the job judged from everything collected so far, each time from the beginning."""
     project = takeoff.project
-    circuits = criteria_for(project, takeoff.footage)
+    circuits = criteria_for(project, takeoff.footage, takeoff.power.dc)
     stored = read_folder(folder_of(project))
     result = judge(project, takeoff.footage, circuits, stored.rows, stored.decisions)
     bid = take_off(project.baseline) if project.baseline is not None else None
