@@ -104,11 +104,18 @@ def length_criterion(basis: Basis, length: Length, tests: frozenset[str], *bound
         found.append(Bound(name="project limit", value=asked.length_max_m, source=f"acceptance, {asked.source.at()}"))
     least = min(found, key=lambda bound: bound.value) if found else None
     return Criterion(
-        test="length", label="Length", unit=basis.feet, si=FACTORS["length"][basis.feet], decimals=1,
-        high=least.value if least else None, required="length" in tests, bounds=tuple(found),
+        test="length",
+        label="Length",
+        unit=basis.feet,
+        si=FACTORS["length"][basis.feet],
+        decimals=1,
+        high=least.value if least else None,
+        required="length" in tests,
+        bounds=tuple(found),
         source=f"{least.name}: {least.source}" if least else "no limit of a standard; compared with expectation",
-        confidence=least.confidence if least else "", expected=length.expected_m,
-    )  # fmt: skip
+        confidence=least.confidence if least else "",
+        expected=length.expected_m,
+    )
 
 
 def loop_bound(basis: Basis, cable: Cable) -> tuple[Bound, ...]:

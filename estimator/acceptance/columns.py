@@ -149,8 +149,9 @@ def _number(
     hint: str = "",
 ) -> Column:
     si = FACTORS[dimension][unit] if dimension else 1.0
-    return Column(key=key, head=head, kind="number", unit=unit, si=si, test=test, position=position,
-                  decimals=decimals, hint=hint)  # fmt: skip
+    return Column(
+        key=key, head=head, kind="number", unit=unit, si=si, test=test, position=position, decimals=decimals, hint=hint
+    )
 
 
 def _choice(key: str, head: str, words: tuple[str, ...], test: str = "", position: str = "", hint: str = "") -> Column:
@@ -163,8 +164,13 @@ def _pair(pair: str) -> str:
 
 def _balanced_pair(feet: str) -> Iterable[Column]:
     yield _choice("wire_map", "Wire map", WIRE_MAP_WORDS, "wire_map")
-    yield Column(key="pins", head="Far-end pins", test="wire_map", position="pins",
-                 hint="far-end pin for near pins 1 to 8, such as 12345678; 0 open, s short")  # fmt: skip
+    yield Column(
+        key="pins",
+        head="Far-end pins",
+        test="wire_map",
+        position="pins",
+        hint="far-end pin for near pins 1 to 8, such as 12345678; 0 open, s short",
+    )
     yield _number("length", "Length", feet, "length", "length", hint="where the tester shows one length only")
     for pair in PAIRS:
         yield _number(f"length_{pair}", f"Length {_pair(pair)}", feet, "length", "length", pair)
@@ -217,8 +223,15 @@ def _speaker(feet: str) -> Iterable[Column]:
 def _battery(_feet: str) -> Iterable[Column]:
     yield Column(key="block", head="Block", given=True, hint="1 for the first block of the set")
     yield _number("float_volts", "Float volts", "V", "voltage", "float_volts", decimals=2, hint="charger on")
-    yield _number("open_circuit_volts", "Open-circuit volts", "V", "voltage", "open_circuit_volts", decimals=2,
-                  hint="charger off, rested")  # fmt: skip
+    yield _number(
+        "open_circuit_volts",
+        "Open-circuit volts",
+        "V",
+        "voltage",
+        "open_circuit_volts",
+        decimals=2,
+        hint="charger off, rested",
+    )
     yield _number("load_volts", "Volts under load", "V", "voltage", "load_volts", decimals=2, hint="the lowest")
     yield _number("load_amps", "Test load", "A", "current", decimals=2)
     yield _number("temperature", "Temperature", "C", "temperature", decimals=0)

@@ -35,10 +35,17 @@ def loop_criterion(basis: Basis, length: Length, required: bool, *bounds: Bound)
     found = (*loop_bound(basis, length.cable), *bounds) or (_closed(),)
     least = min(found, key=lambda bound: bound.value)
     return Criterion(
-        test="resistance", label="Loop resistance", unit="ohm", decimals=2, high=least.value, required=required,
-        source=f"{least.name}: {least.source}", confidence=least.confidence, bounds=found,
+        test="resistance",
+        label="Loop resistance",
+        unit="ohm",
+        decimals=2,
+        high=least.value,
+        required=required,
+        source=f"{least.name}: {least.source}",
+        confidence=least.confidence,
+        bounds=found,
         expected=None if length.cable.medium == "coax" else basis.loop_ohm(length),
-    )  # fmt: skip
+    )
 
 
 def _closed() -> Bound:
@@ -56,11 +63,18 @@ def coax_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
         *_video(basis, length, tests),
     ]
     return Criteria(
-        id=length.id, circuit=length.id, medium="coax", system=system_of(length, "coax"), room=length.room,
-        far_end=far_end, cable=cable.id, expected_m=length.expected_m,
-        settings=Settings(nvp=cable.nvp, nvp_typed="nvp" not in cable.typical), criteria=tuple(found),
+        id=length.id,
+        circuit=length.id,
+        medium="coax",
+        system=system_of(length, "coax"),
+        room=length.room,
+        far_end=far_end,
+        cable=cable.id,
+        expected_m=length.expected_m,
+        settings=Settings(nvp=cable.nvp, nvp_typed="nvp" not in cable.typical),
+        criteria=tuple(found),
         expected_volts=next((c.expected for c in found if c.test == "video_level" and c.required), None),
-    )  # fmt: skip
+    )
 
 
 def video_loss_db(cable: Cable, length_m: float) -> tuple[float, str]:
@@ -89,10 +103,19 @@ def _video(basis: Basis, length: Length, tests: frozenset[str]) -> Iterable[Crit
             emf_vpp=2 * sent, source_ohm=ohm, loads=int(row.number("loads")), load_ohm=ohm, loss_db=loss
         )
         yield Criterion(
-            test="video_level", position=state, label=f"Video level, {state}", unit="V", decimals=2, state=state,
-            low=low, high=row.number("high_vpp") * sent / nominal, expected=expected, confidence=row.confidence,
-            required="video_level" in tests and state == planned, source=f"{row.source}; line loss: {source}",
-        )  # fmt: skip
+            test="video_level",
+            position=state,
+            label=f"Video level, {state}",
+            unit="V",
+            decimals=2,
+            state=state,
+            low=low,
+            high=row.number("high_vpp") * sent / nominal,
+            expected=expected,
+            confidence=row.confidence,
+            required="video_level" in tests and state == planned,
+            source=f"{row.source}; line loss: {source}",
+        )
 
 
 def conductor_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
@@ -103,19 +126,32 @@ def conductor_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     feed = basis.project.feed(circuit.feed) if circuit else None
     system = feed.system if isinstance(feed, ControlUnit) else ("access" if circuit else system_of(length, "other"))
     return Criteria(
-        id=length.id, circuit=length.id, medium="conductors", link=circuit.kind if circuit else "", system=system,
-        room=length.room, far_end=far_end, cable=length.cable.id, expected_m=length.expected_m,
-        expected_loop_ohm=basis.loop_ohm(length), life_safety=safety,
+        id=length.id,
+        circuit=length.id,
+        medium="conductors",
+        link=circuit.kind if circuit else "",
+        system=system,
+        room=length.room,
+        far_end=far_end,
+        cable=length.cable.id,
+        expected_m=length.expected_m,
+        expected_loop_ohm=basis.loop_ohm(length),
+        life_safety=safety,
         criteria=tuple(_conductor_criteria(basis, length, tests)),
-    )  # fmt: skip
+    )
 
 
 def _conductor_criteria(basis: Basis, length: Length, tests: frozenset[str]) -> Iterable[Criterion]:
     stray = limit_row("stray_volts")
     yield Criterion(
-        test="stray_volts", label="Stray voltage", unit="V", high=stray.number("high"), source=stray.source,
-        confidence=stray.confidence, required="stray_volts" in tests,
-    )  # fmt: skip
+        test="stray_volts",
+        label="Stray voltage",
+        unit="V",
+        high=stray.number("high"),
+        source=stray.source,
+        confidence=stray.confidence,
+        required="stray_volts" in tests,
+    )
     practice = "continuity practice; NFPA 72 test methods for fire-alarm conductors"
     yield words("open_short", "Between conductors, far end open", CLEAR, practice, "open_short" in tests)
     yield words("insulation", "Ground fault", ("clear",), practice, "insulation" in tests)
@@ -142,10 +178,17 @@ def _end_of_line(basis: Basis, length: Length, required: bool) -> Iterable[Crite
     share = limit_row("end_of_line")
     loop = basis.loop_ohm(length) or 0.0
     yield Criterion(
-        test="end_of_line", label="With the end-of-line resistor", unit="ohm", decimals=0, required=required,
-        low=share.number("low") * resistor, high=share.number("high") * resistor + loop,
-        source=f"resistor typed at {at}; {share.source}", confidence=share.confidence, expected=resistor + loop,
-    )  # fmt: skip
+        test="end_of_line",
+        label="With the end-of-line resistor",
+        unit="ohm",
+        decimals=0,
+        required=required,
+        low=share.number("low") * resistor,
+        high=share.number("high") * resistor + loop,
+        source=f"resistor typed at {at}; {share.source}",
+        confidence=share.confidence,
+        expected=resistor + loop,
+    )
 
 
 def _device_volts(run: Run, required: bool) -> Iterable[Criterion]:
@@ -154,10 +197,13 @@ def _device_volts(run: Run, required: bool) -> Iterable[Criterion]:
     if device is None or device.least_v is None or device.volts is None or not run.first:
         return
     yield Criterion(
-        test="line_volts", label="Volts at the device, load on", unit="V", low=device.least_v,
+        test="line_volts",
+        label="Volts at the device, load on",
+        unit="V",
+        low=device.least_v,
         required=required and run.drop.supply is not None,
         source=f"least voltage of the device, typed at {device.source.at('least_voltage')}",
-    )  # fmt: skip
+    )
 
 
 def _last_volts(basis: Basis, circuit: Circuit, required: bool) -> Iterable[Criterion]:
@@ -174,10 +220,14 @@ def _last_volts(basis: Basis, circuit: Circuit, required: bool) -> Iterable[Crit
         return
     listed = row is not None and least == row.number("minimum_v")
     yield Criterion(
-        test="line_volts", label="Volts at the last device, worst load on", unit="V", low=least, required=required,
+        test="line_volts",
+        label="Volts at the last device, worst load on",
+        unit="V",
+        low=least,
+        required=required,
         source=row.source if listed and row else "highest least voltage of the circuit's devices, as typed",
         confidence=row.confidence if listed and row else "",
-    )  # fmt: skip
+    )
 
 
 def voice_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
@@ -195,13 +245,31 @@ def voice_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     ]
     for name, label in (("on_hook", "Volts on hook"), ("off_hook", "Volts off hook")):
         row = facts.find(name=name)
-        found.append(Criterion(
-            test="line_volts", position=name, label=label, unit="V", low=row.number("low"), high=row.number("high"),
-            required="line_volts" in tests and name == "on_hook", source=row.source, confidence=row.confidence,
-        ))  # fmt: skip
+        found.append(
+            Criterion(
+                test="line_volts",
+                position=name,
+                label=label,
+                unit="V",
+                low=row.number("low"),
+                high=row.number("high"),
+                required="line_volts" in tests and name == "on_hook",
+                source=row.source,
+                confidence=row.confidence,
+            )
+        )
     found.append(words("polarity", "Polarity, tip and ring", ("correct",), facts.source, "polarity" in tests))
     return Criteria(
-        id=length.id, circuit=length.id, medium="voice", system=system_of(length, "voice"), room=length.room,
-        far_end=far_end, cable=length.cable.id, scheme=scheme, expected_m=length.expected_m,
-        expected_loop_ohm=basis.loop_ohm(length), life_safety=fire_alarm(length), criteria=tuple(found),
-    )  # fmt: skip
+        id=length.id,
+        circuit=length.id,
+        medium="voice",
+        system=system_of(length, "voice"),
+        room=length.room,
+        far_end=far_end,
+        cable=length.cable.id,
+        scheme=scheme,
+        expected_m=length.expected_m,
+        expected_loop_ohm=basis.loop_ohm(length),
+        life_safety=fire_alarm(length),
+        criteria=tuple(found),
+    )

@@ -64,8 +64,15 @@ class LoopLimits:
             return _largest_ohm(basis, self.project.rules)
         place = basis.places[0]
         # A single device's loop hangs on no length: thousands of equal drops share one answer.
-        key = (basis.what, basis.source_v, basis.source_ohm, place.minimum_v, place.current_a, place.power_w,
-               place.device.inrush_a)  # fmt: skip
+        key = (
+            basis.what,
+            basis.source_v,
+            basis.source_ohm,
+            place.minimum_v,
+            place.current_a,
+            place.power_w,
+            place.device.inrush_a,
+        )
         if key not in self._single:
             self._single[key] = _largest_ohm(basis, self.project.rules)
         return self._single[key]
@@ -83,8 +90,13 @@ def _largest_ohm(basis: Line, rules: Rules) -> float | None:
         return None if more > _MOST_OHM else planned + more
     ohm_per_m = basis.conductor.ohm_per_m
     least_v = max(place.minimum_v for place in basis.places)
-    longest = longest_m(source_v=basis.source_v, minimum_v=least_v, total_a=_most_a(basis.places),
-                        ohm_per_m=ohm_per_m, source_ohm=basis.source_ohm)  # fmt: skip
+    longest = longest_m(
+        source_v=basis.source_v,
+        minimum_v=least_v,
+        total_a=_most_a(basis.places),
+        ohm_per_m=ohm_per_m,
+        source_ohm=basis.source_ohm,
+    )
     return PAIR_LOOP(length_m=longest, ohm_per_m=ohm_per_m) if 0.0 < longest < math.inf else None
 
 

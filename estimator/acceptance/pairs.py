@@ -63,12 +63,22 @@ def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
         nvp_typed="nvp" not in cable.typical,
     )
     return Criteria(
-        id=length.id, circuit=length.id, medium=MEDIUM, link=link, category=category, room=length.room,
-        system=run.device.system if run and run.device else "data", far_end=far_end, cable=cable.id,
-        scheme=run.drop.wire_map if run else "T568B", expected_m=length.expected_m,
-        expected_loop_ohm=basis.loop_ohm(length), settings=settings, life_safety=fire_alarm(length),
+        id=length.id,
+        circuit=length.id,
+        medium=MEDIUM,
+        link=link,
+        category=category,
+        room=length.room,
+        system=run.device.system if run and run.device else "data",
+        far_end=far_end,
+        cable=cable.id,
+        scheme=run.drop.wire_map if run else "T568B",
+        expected_m=length.expected_m,
+        expected_loop_ohm=basis.loop_ohm(length),
+        settings=settings,
+        life_safety=fire_alarm(length),
         criteria=tuple(_criteria(basis, length, link, limited)),
-    )  # fmt: skip
+    )
 
 
 def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterable[Criterion]:
@@ -103,16 +113,30 @@ def _timing(link: str, tests: frozenset[str]) -> tuple[Criterion, ...]:
     row = table("link_delay").find(link=link)
     delays = [
         Criterion(
-            test="delay", position=position, label=f"Delay, pair {pair_name(position)}", unit="ns", si=_NS, decimals=0,
-            high=row.number("delay_ns") * _NS, required="delay" in tests, source=row.source,
+            test="delay",
+            position=position,
+            label=f"Delay, pair {pair_name(position)}",
+            unit="ns",
+            si=_NS,
+            decimals=0,
+            high=row.number("delay_ns") * _NS,
+            required="delay" in tests,
+            source=row.source,
             confidence=row.text("delay_confidence"),
         )
         for position in PAIRS
-    ]  # fmt: skip
+    ]
     skew = Criterion(
-        test="skew", label="Delay skew", unit="ns", si=_NS, decimals=0, high=row.number("skew_ns") * _NS,
-        required="skew" in tests, source=row.source, confidence=row.text("skew_confidence"),
-    )  # fmt: skip
+        test="skew",
+        label="Delay skew",
+        unit="ns",
+        si=_NS,
+        decimals=0,
+        high=row.number("skew_ns") * _NS,
+        required="skew" in tests,
+        source=row.source,
+        confidence=row.text("skew_confidence"),
+    )
     return (*delays, skew)
 
 
@@ -128,10 +152,18 @@ def _loops(basis: Basis, length: Length, link: str, limited: bool, tests: frozen
     least = min(bounds, key=lambda bound: bound.value)
     for position in PAIRS:
         yield Criterion(
-            test="resistance", position=position, label=f"Loop resistance, pair {pair_name(position)}", unit="ohm",
-            decimals=2, high=least.value, required="resistance" in tests, bounds=bounds, confidence=least.confidence,
-            source=f"{least.name}: {least.source}", expected=basis.loop_ohm(length),
-        )  # fmt: skip
+            test="resistance",
+            position=position,
+            label=f"Loop resistance, pair {pair_name(position)}",
+            unit="ohm",
+            decimals=2,
+            high=least.value,
+            required="resistance" in tests,
+            bounds=bounds,
+            confidence=least.confidence,
+            source=f"{least.name}: {least.source}",
+            expected=basis.loop_ohm(length),
+        )
 
 
 def _power(device: DeviceType, tests: frozenset[str]) -> Iterable[Criterion]:
@@ -141,13 +173,24 @@ def _power(device: DeviceType, tests: frozenset[str]) -> Iterable[Criterion]:
     volts = device.least_v if device.least_v is not None else row.number("device_min_v")
     watts = device.draw_w if device.draw_w is not None else row.number("device_w")
     yield Criterion(
-        test="poe", position="volts", label="PoE volts at the device", unit="V", low=volts,
-        high=ceiling.number("device_max_v"), required="poe" in tests,
+        test="poe",
+        position="volts",
+        label="PoE volts at the device",
+        unit="V",
+        low=volts,
+        high=ceiling.number("device_max_v"),
+        required="poe" in tests,
         source=tabled if device.least_v is None else typed,
         confidence=row.text("device_min_confidence") if device.least_v is None else "",
-    )  # fmt: skip
+    )
     yield Criterion(
-        test="poe", position="watts", label="PoE watts at the device", unit="W", decimals=2, low=watts,
-        required="poe" in tests, source=tabled if device.draw_w is None else typed,
+        test="poe",
+        position="watts",
+        label="PoE watts at the device",
+        unit="W",
+        decimals=2,
+        low=watts,
+        required="poe" in tests,
+        source=tabled if device.draw_w is None else typed,
         confidence=row.confidence if device.draw_w is None else "",
-    )  # fmt: skip
+    )

@@ -30,11 +30,19 @@ def speaker_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     ]
     safety = circuit_is_life_safety(circuit, basis.project) if circuit else fire_alarm(length)
     return Criteria(
-        id=length.id, circuit=length.id, medium="speaker", link=circuit.kind if circuit else "", room=length.room,
-        system="audio" if circuit else system_of(length, "audio"), far_end=far_end, cable=length.cable.id,
-        expected_m=length.expected_m, expected_loop_ohm=basis.loop_ohm(length), life_safety=safety,
+        id=length.id,
+        circuit=length.id,
+        medium="speaker",
+        link=circuit.kind if circuit else "",
+        room=length.room,
+        system="audio" if circuit else system_of(length, "audio"),
+        far_end=far_end,
+        cable=length.cable.id,
+        expected_m=length.expected_m,
+        expected_loop_ohm=basis.loop_ohm(length),
+        life_safety=safety,
         criteria=tuple(found),
-    )  # fmt: skip
+    )
 
 
 def _one_speaker(length: Length, tests: frozenset[str]) -> Iterable[Criterion]:
@@ -46,9 +54,15 @@ def _one_speaker(length: Length, tests: frozenset[str]) -> Iterable[Criterion]:
 def _least_modulus(rated_ohm: float, required: bool) -> Criterion:
     row = table("speaker_facts").find(name="least_modulus")
     return Criterion(
-        test="impedance", label="Impedance", unit="ohm", low=rated_ohm * row.number("value") / 100, expected=rated_ohm,
-        required=required, source=row.source, confidence=row.confidence,
-    )  # fmt: skip
+        test="impedance",
+        label="Impedance",
+        unit="ohm",
+        low=rated_ohm * row.number("value") / 100,
+        expected=rated_ohm,
+        required=required,
+        source=row.source,
+        confidence=row.confidence,
+    )
 
 
 def _line_impedance(basis: Basis, circuit: Circuit, tests: frozenset[str]) -> Iterable[Criterion]:
@@ -69,10 +83,16 @@ def _line_impedance(basis: Basis, circuit: Circuit, tests: frozenset[str]) -> It
     row = table("speaker_facts").find(name="line_impedance_tolerance")
     ohm, share = tap_ohm(line_v=line_v, tap_w=watts), row.number("value") / 100
     yield Criterion(
-        test="impedance", label="Impedance of the whole line", unit="ohm", low=ohm * (1 - share),
-        high=ohm * (1 + share), expected=ohm, required=required, source=f"sum of the taps; {row.source}",
+        test="impedance",
+        label="Impedance of the whole line",
+        unit="ohm",
+        low=ohm * (1 - share),
+        high=ohm * (1 + share),
+        expected=ohm,
+        required=required,
+        source=f"sum of the taps; {row.source}",
         confidence=row.confidence,
-    )  # fmt: skip
+    )
 
 
 def battery_criteria(basis: Basis, point: TestPoint, unit: ControlUnit | None) -> Criteria:
@@ -87,10 +107,17 @@ def battery_criteria(basis: Basis, point: TestPoint, unit: ControlUnit | None) -
     tests = frozenset(("open_circuit_volts", "load_volts"))
     found = tuple(c for row in rows for c in _block(basis, point, block_v, row, tests))
     return Criteria(
-        id=point.id, circuit=point.id, rows=rows, medium="battery", system=unit.system if unit else "power",
-        room=unit.room if unit else "", far_end=(unit.name or unit.id) if unit else point.note,
-        life_safety=point_is_life_safety(point, basis.project), expected_volts=block_v, criteria=found,
-    )  # fmt: skip
+        id=point.id,
+        circuit=point.id,
+        rows=rows,
+        medium="battery",
+        system=unit.system if unit else "power",
+        room=unit.room if unit else "",
+        far_end=(unit.name or unit.id) if unit else point.note,
+        life_safety=point_is_life_safety(point, basis.project),
+        expected_volts=block_v,
+        criteria=found,
+    )
 
 
 def _block(
@@ -100,10 +127,15 @@ def _block(
     typed = acceptance.battery_open_v
     charts = table("battery_open_circuit")
     yield Criterion(
-        test="open_circuit_volts", position=row, label=f"Open-circuit volts, block {row}", unit="V", decimals=2,
-        low=typed, required="open_circuit_volts" in tests,
+        test="open_circuit_volts",
+        position=row,
+        label=f"Open-circuit volts, block {row}",
+        unit="V",
+        decimals=2,
+        low=typed,
+        required="open_circuit_volts" in tests,
         source=f"acceptance, {acceptance.source.at('battery_open_volts')}" if typed else f"recorded; {charts.source}",
-    )  # fmt: skip
+    )
     ended = table("battery_voltages").find(state="end_of_discharge")
     load, tabled = acceptance.battery_end_v, None
     if block_v is not None:
@@ -111,21 +143,36 @@ def _block(
         tabled = ended.number("low_v") * cells
     under = f" under {point.load_a:g} A" if point.load_a is not None else " under load"
     yield Criterion(
-        test="load_volts", position=row, label=f"Volts{under}, block {row}", unit="V", decimals=2,
-        low=tabled if load is None else load, required="load_volts" in tests and point.load_a is not None,
+        test="load_volts",
+        position=row,
+        label=f"Volts{under}, block {row}",
+        unit="V",
+        decimals=2,
+        low=tabled if load is None else load,
+        required="load_volts" in tests and point.load_a is not None,
         confidence=ended.confidence if load is None else "",
         source=ended.source if load is None else f"acceptance, {acceptance.source.at('battery_load_volts')}",
-    )  # fmt: skip
+    )
 
 
 def bonding_criteria(basis: Basis, point: TestPoint) -> Criteria:
     """Return what a bonding or grounding point must show."""
     return Criteria(
-        id=point.id, circuit=point.id, medium="bonding", system="grounding", room="", far_end=point.note,
+        id=point.id,
+        circuit=point.id,
+        medium="bonding",
+        system="grounding",
+        room="",
+        far_end=point.note,
         criteria=(
             Criterion(
-                test="bonding", label="Bonding resistance", unit="ohm", decimals=3, high=point.limit_ohm, required=True,
+                test="bonding",
+                label="Bonding resistance",
+                unit="ohm",
+                decimals=3,
+                high=point.limit_ohm,
+                required=True,
                 source=f"test point, {point.source.at('limit')}" if point.limit_ohm is not None else "no limit typed",
             ),
         ),
-    )  # fmt: skip
+    )

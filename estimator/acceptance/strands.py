@@ -28,9 +28,17 @@ def strand_criteria(basis: Basis, length: Length, far_end: str) -> Iterable[Crit
         reference=strand.reference.replace("_", " "),
     )
     whole = Criteria(
-        id=length.id, circuit=length.id, medium=MEDIUM, system="backbone", room=length.room, far_end=far_end,
-        cable=cable.id, expected_m=length.expected_m, settings=settings, criteria=found,
-    )  # fmt: skip
+        id=length.id,
+        circuit=length.id,
+        medium=MEDIUM,
+        system="backbone",
+        room=length.room,
+        far_end=far_end,
+        cable=cable.id,
+        expected_m=length.expected_m,
+        settings=settings,
+        criteria=found,
+    )
     for number in range(1, max(cable.strands, 1) + 1):
         yield replace(whole, id=f"{length.id}.{number}", row=str(number))
 
@@ -53,16 +61,27 @@ def _loss(basis: Basis, length: Length, strand: Strand, wave: Wave, tests: froze
         bounds.append(Bound(name="project limit", value=asked.loss_max_db, source=f"acceptance, {asked.source.at()}"))
     least = min(bounds, key=lambda bound: bound.value)
     return Criterion(
-        test="loss", position=str(wave.nm), label=f"Loss at {wave.nm} nm", unit="dB", decimals=2, high=least.value,
-        required="loss" in tests, bounds=tuple(bounds), source=f"{least.name}: {least.source}",
+        test="loss",
+        position=str(wave.nm),
+        label=f"Loss at {wave.nm} nm",
+        unit="dB",
+        decimals=2,
+        high=least.value,
+        required="loss" in tests,
+        bounds=tuple(bounds),
+        source=f"{least.name}: {least.source}",
         confidence=least.confidence,
-    )  # fmt: skip
+    )
 
 
 def _bounds(strand: Strand, wave: Wave) -> Iterable[Bound]:
     made = f"{strand.pairs} mated pairs, {strand.splices} splices, {strand.reference.replace('_', ' ')}"
-    yield Bound(name="component limit", value=wave.component_db, source=f"{wave.rate.source}: {made}",
-                confidence=wave.rate.confidence)  # fmt: skip
+    yield Bound(
+        name="component limit",
+        value=wave.component_db,
+        source=f"{wave.rate.source}: {made}",
+        confidence=wave.rate.confidence,
+    )
     row = wave.application
     if row is not None:
         name = f"application budget, {row.text('application')}"

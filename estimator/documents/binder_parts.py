@@ -43,10 +43,11 @@ Head = str | tuple[str, Kind]
 def listed(name: str, title: str, heads: Sequence[Head], rows: Iterable[Sequence[Cell]]) -> Table:
     """Return a plain table; a head alone is text, else it comes with its kind."""
     columns = tuple(
-        Column(key=f"c{index}", head=head, kind="text") if isinstance(head, str)
+        Column(key=f"c{index}", head=head, kind="text")
+        if isinstance(head, str)
         else Column(key=f"c{index}", head=head[0], kind=head[1])
         for index, head in enumerate(heads)
-    )  # fmt: skip
+    )
     return Table(name=name, title=title, columns=columns, rows=list(rows), empty="Nothing is recorded.")
 
 
@@ -124,7 +125,7 @@ def built_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:
             built_table(takeoff, job),
         ),
         landscape=True,
-    )  # fmt: skip
+    )
 
 
 def bonding_section(project: Project, job: Job) -> Section:
@@ -175,17 +176,21 @@ def register_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:
     """Yield the registers: devices, ports, labels."""
     labels = only(label_table(takeoff, job), ("circuit", "near", "far", "outlet", "start", "end"))
     ports = only(port_table(takeoff, job), ("panel", "port", "circuit", "outlet", "end", "verdict"))
-    yield Section(
-        title="Registers", blocks=(device_table(takeoff.project), _taken(ports), labels), landscape=True
-    )  # fmt: skip
+    yield Section(title="Registers", blocks=(device_table(takeoff.project), _taken(ports), labels), landscape=True)
 
 
 def _taken(ports: Table) -> Table:
     """Return the port map without its free ports, which the spares count."""
     at = next(index for index, column in enumerate(ports.columns) if column.key == "circuit")
     rows = [row for row in ports.rows if row[at] != "free"]
-    return Table(name=ports.name, title=ports.title, columns=ports.columns, rows=rows, empty=ports.empty,
-                 caption="Ports that are not listed are free.")  # fmt: skip
+    return Table(
+        name=ports.name,
+        title=ports.title,
+        columns=ports.columns,
+        rows=rows,
+        empty=ports.empty,
+        caption="Ports that are not listed are free.",
+    )
 
 
 def closing_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:

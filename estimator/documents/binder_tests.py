@@ -23,9 +23,7 @@ def test_sections(project: Project, job: Job, status: Sequence[Paragraph]) -> It
     summary: list[Block] = [system_table(job), *_samples(job), *status, instrument_table(project, job)]
     yield Section(title="Test summary", blocks=tuple(summary), landscape=True)
     columns = ("circuit", "room", "state", "what", "look", "found", "cleared")
-    yield Section(
-        title="Punch list", blocks=(only(punch_table(job), columns), finding_table(job)), landscape=True
-    )  # fmt: skip
+    yield Section(title="Punch list", blocks=(only(punch_table(job), columns), finding_table(job)), landscape=True)
     text = "One line a circuit: its readings that count, pair by pair. The closeout workbook holds each reading with "
     text += "its limit and its margin, and every earlier round."
     yield Section(title="Test detail", blocks=(Paragraph(text),), landscape=True)

@@ -87,9 +87,13 @@ def _limits(one: BatterySheet, formulas: Formulas, project: Project) -> Iterator
         judged = _judged(one, formulas, "recharge_time")
         note = "" if judged is None else f"{judged.word}: at most {judged.limit / 3600:g} h, {judged.source}"
         yield Fact(
-            label="Recharge of the whole set", value=one.recharge_s / 3600, unit="h", kind="number", decimals=1,
+            label="Recharge of the whole set",
+            value=one.recharge_s / 3600,
+            unit="h",
+            kind="number",
+            decimals=1,
             note=note,
-        )  # fmt: skip
+        )
 
 
 def _grouped(one: BatterySheet) -> list[tuple[Drawn, float]]:
@@ -106,10 +110,16 @@ def _loads(one: BatterySheet, project: Project) -> Table:
     def row(load: Drawn, pieces: float) -> tuple[Cell, ...]:
         carried = 0.0 if load.shed else pieces
         return (
-            words_of(load.name), load.where, "off" if load.shed else "counts", pieces, load.standby.amps,
-            TOTAL(quantity=[carried], each_a=[load.standby.amps]), load.alarm.amps,
-            TOTAL(quantity=[carried], each_a=[load.alarm.amps]), _both(load, project),
-        )  # fmt: skip
+            words_of(load.name),
+            load.where,
+            "off" if load.shed else "counts",
+            pieces,
+            load.standby.amps,
+            TOTAL(quantity=[carried], each_a=[load.standby.amps]),
+            load.alarm.amps,
+            TOTAL(quantity=[carried], each_a=[load.alarm.amps]),
+            _both(load, project),
+        )
 
     def amps(key: str, head: str) -> Column:
         return Column(key=key, head=head, kind="number", unit="A", decimals=5)
@@ -144,16 +154,24 @@ def _need(one: BatterySheet, project: Project) -> Iterator[Fact]:
         label="Standby current", value=one.standby_a, unit="A", kind="number", decimals=4, note="sum of the table above"
     )
     yield Fact(
-        label="Standby for", value=one.standby.time_s / 3600, unit="h", kind="number", decimals=2,
+        label="Standby for",
+        value=one.standby.time_s / 3600,
+        unit="h",
+        kind="number",
+        decimals=2,
         note=_typed(origin(one.standby.origin, project), implied=one.standby.implied),
-    )  # fmt: skip
+    )
     yield Fact(
         label="Alarm current", value=one.alarm_a, unit="A", kind="number", decimals=4, note="sum of the table above"
     )
     yield Fact(
-        label="Alarm for", value=one.alarm.time_s / 60, unit="min", kind="number", decimals=1,
+        label="Alarm for",
+        value=one.alarm.time_s / 60,
+        unit="min",
+        kind="number",
+        decimals=1,
         note=_typed(origin(one.alarm.origin, project), implied=one.alarm.implied),
-    )  # fmt: skip
+    )
     for factor in one.factors:
         yield Fact(
             label=f"Factor: {factor.name}",

@@ -102,14 +102,20 @@ def _wire(line: DcLine, circuit: Circuit, project: Project) -> Iterator[Fact]:
     yield from _conductor(basis.conductor, project)
     unit = length_unit(project)[0]
     yield Fact(
-        label="One way to the last device", value=in_length(basis.wire_m, project), unit=unit, kind="number",
+        label="One way to the last device",
+        value=in_length(basis.wire_m, project),
+        unit=unit,
+        kind="number",
         decimals=1,
-    )  # fmt: skip
+    )
     if basis.return_m:
         yield Fact(
-            label="Return to the source", value=in_length(basis.return_m, project), unit=unit, kind="number",
+            label="Return to the source",
+            value=in_length(basis.return_m, project),
+            unit=unit,
+            kind="number",
             decimals=1,
-        )  # fmt: skip
+        )
     yield _volts("Start", basis.source_v, origin(basis.source.origin, project))
     yield Fact(
         label="Sag of the source",
@@ -126,9 +132,13 @@ def _wire(line: DcLine, circuit: Circuit, project: Project) -> Iterator[Fact]:
 def _conductor(conductor: Conductor, project: Project) -> Iterator[Fact]:
     unit, si = resistance_unit(project)
     yield Fact(
-        label="One conductor", value=conductor.ohm_per_m / si, unit=unit, kind="number", decimals=3,
+        label="One conductor",
+        value=conductor.ohm_per_m / si,
+        unit=unit,
+        kind="number",
+        decimals=3,
         note=origin(conductor.source, project),
-    )  # fmt: skip
+    )
     warm = conductor.inputs.get("temperature_c")
     if warm is not None and not isinstance(warm.value, tuple):
         yield Fact(
@@ -148,11 +158,19 @@ def _devices(line: DcLine, circuit: Circuit, project: Project) -> Table:
         word = ("worst" if index == line.worst else "") if volts is not None else "cannot be fed"
         rows.append(
             (
-                place.name, place.device.name or place.device.id, stop.setting or "", place.quantity,
-                in_length(place.distance_m, project), place.each.amps, volts, place.minimum_v,
-                None if volts is None else volts - place.minimum_v, word, origin(place.each.origin, project),
+                place.name,
+                place.device.name or place.device.id,
+                stop.setting or "",
+                place.quantity,
+                in_length(place.distance_m, project),
+                place.each.amps,
+                volts,
+                place.minimum_v,
+                None if volts is None else volts - place.minimum_v,
+                word,
+                origin(place.each.origin, project),
             )
-        )  # fmt: skip
+        )
     return Table(
         name=f"devices_{line.id}",
         title="Devices, first from the source",

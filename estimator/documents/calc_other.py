@@ -27,11 +27,17 @@ def loops_section(dc: DcCircuits, project: Project) -> Iterator[Section]:
         cable = one.length.cable
         rows.append(
             (
-                one.id, kind_word(one.circuit.kind), one.circuit.circuit_class, f"{cable.awg} AWG {cable.stranding}",
-                in_length(one.length.expected_m, project), one.conductor.ohm_per_m / si, one.wire_ohm,
-                one.circuit.loop_max_ohm, both,
+                one.id,
+                kind_word(one.circuit.kind),
+                one.circuit.circuit_class,
+                f"{cable.awg} AWG {cable.stranding}",
+                in_length(one.length.expected_m, project),
+                one.conductor.ohm_per_m / si,
+                one.wire_ohm,
+                one.circuit.loop_max_ohm,
+                both,
             )
-        )  # fmt: skip
+        )
     table = Table(
         name="loops",
         title="Wire there and back",
@@ -67,10 +73,16 @@ def fed_section(dc: DcCircuits) -> Iterator[Section]:
         word = words[0] if words else "works"
         rows.append(
             (
-                supply, len(lines), worst.id, _type(worst), worst.worst_v, worst.worst_place.minimum_v,
-                len(words), verdict(word),
+                supply,
+                len(lines),
+                worst.id,
+                _type(worst),
+                worst.worst_v,
+                worst.worst_place.minimum_v,
+                len(words),
+                verdict(word),
             )
-        )  # fmt: skip
+        )
     table = Table(
         name="fed",
         title="Worst device at each supply",
@@ -109,9 +121,17 @@ def speakers_section(speakers: Speakers, project: Project) -> Iterator[Section]:
         worst = one.worst_level
         cable = one.length.cable
         return (
-            one.id, one.circuit.feed, f"{cable.awg} AWG {cable.stranding}", one.load_w, one.spots[one.worst].name,
-            worst.volts, worst.loss_db, one.end_loss_db, limit, limit - worst.loss_db,
-        )  # fmt: skip
+            one.id,
+            one.circuit.feed,
+            f"{cable.awg} AWG {cable.stranding}",
+            one.load_w,
+            one.spots[one.worst].name,
+            worst.volts,
+            worst.loss_db,
+            one.end_loss_db,
+            limit,
+            limit - worst.loss_db,
+        )
 
     table = Table(
         name="speaker_lines",

@@ -89,11 +89,17 @@ def _summary(takeoff: Takeoff, formulas: Formulas) -> Section:
 def _batteries(takeoff: Takeoff, formulas: Formulas) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
-            one.id, one.unit.name, one.standby.time_s / 3600, one.alarm.time_s / 60, one.need_ah, one.installed_ah,
-            one.spare, verdict(installed_word(one, formulas)),
+            one.id,
+            one.unit.name,
+            one.standby.time_s / 3600,
+            one.alarm.time_s / 60,
+            one.need_ah,
+            one.installed_ah,
+            one.spare,
+            verdict(installed_word(one, formulas)),
         )
         for one in takeoff.power.batteries.sheets
-    ]  # fmt: skip
+    ]
     return Table(
         name="batteries",
         title="Is each battery big enough?",
@@ -119,10 +125,15 @@ def _circuits(takeoff: Takeoff) -> Table:
         assert not isinstance(rating, tuple)
         rows.append(
             (
-                line.id, line.worst_place.name, line.worst_v, line.worst_place.minimum_v, line.total_a, rating,
+                line.id,
+                line.worst_place.name,
+                line.worst_v,
+                line.worst_place.minimum_v,
+                line.total_a,
+                rating,
                 verdict(line.word),
             )
-        )  # fmt: skip
+        )
     return Table(
         name="circuits",
         title="Does the last device still work?",

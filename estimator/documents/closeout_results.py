@@ -68,9 +68,14 @@ def verdict_table(job: Job) -> Table:
     )
     rows = [_verdict_row(one) for one in job.result.circuits]
     return Table(
-        name="circuits", title="Circuits", columns=columns, rows=rows, key="circuit", totals=True,
+        name="circuits",
+        title="Circuits",
+        columns=columns,
+        rows=rows,
+        key="circuit",
+        totals=True,
         caption="One row a circuit, strand, battery set or bonding point. The columns of ones feed the summary.",
-    )  # fmt: skip
+    )
 
 
 def _verdict_row(one: CircuitResult) -> tuple[Cell, ...]:
@@ -97,23 +102,32 @@ def _verdict_row(one: CircuitResult) -> tuple[Cell, ...]:
 def system_table(job: Job) -> Table:
     """Return the count of circuits by system, live over the circuits' table."""
     systems = list(dict.fromkeys(system_word(one.criteria) for one in job.result.circuits))
-    rows = [_system_row(name, [one for one in job.result.circuits if system_word(one.criteria) == name])
-            for name in systems]  # fmt: skip
+    rows = [
+        _system_row(name, [one for one in job.result.circuits if system_word(one.criteria) == name]) for name in systems
+    ]
     columns = (
         Column(key="system", head="System"),
         Column(
-            key="circuits", head="Circuits", kind="whole", total="sum", formula=LISTED,
+            key="circuits",
+            head="Circuits",
+            kind="whole",
+            total="sum",
+            formula=LISTED,
             inputs={"flags": Matching("circuits", "left", "system", "system")},
         ),
         *(
             Column(
-                key=key, head=head, kind="whole", total="sum", formula=COUNTED,
+                key=key,
+                head=head,
+                kind="whole",
+                total="sum",
+                formula=COUNTED,
                 inputs={"flags": Matching("circuits", key, "system", "system")},
             )
             for key, head in _FLAGS
         ),
         Column(key="done", head="Complete", kind="percent", decimals=0, formula=DONE_SHARE),
-    )  # fmt: skip
+    )
     return Table(name="systems", title="By system", columns=columns, rows=rows, key="system", totals=True)
 
 
@@ -151,10 +165,14 @@ def results_table(project: Project, job: Job) -> Table:
         _result_row(one, reading, project.header.lengths_in) for one in job.result.circuits for reading in one.readings
     ]
     return Table(
-        name="results", title="Results", columns=RESULT_COLUMNS, rows=rows, empty="No reading has been collected.",
+        name="results",
+        title="Results",
+        columns=RESULT_COLUMNS,
+        rows=rows,
+        empty="No reading has been collected.",
         caption="Margin: what is left to the nearest limit, below zero outside it. Recorded: kept without a limit of "
-                "its own. Reported: typed by a person.",
-    )  # fmt: skip
+        "its own. Reported: typed by a person.",
+    )
 
 
 def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[Cell, ...]:

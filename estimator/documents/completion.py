@@ -68,9 +68,7 @@ def completion(project: Project, job: Job) -> Completion:
         for one in project.closeout.changes
         if one.state == "pending"
     ]
-    return Completion(
-        circuits_left=len(left), circuits=len(job.result.circuits), missing=(*tests, *papers, *pending)
-    )  # fmt: skip
+    return Completion(circuits_left=len(left), circuits=len(job.result.circuits), missing=(*tests, *papers, *pending))
 
 
 def _open_words(one: CircuitResult) -> str:

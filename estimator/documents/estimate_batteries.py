@@ -73,13 +73,19 @@ def _sheets(batteries: Batteries) -> Table:
             _amps("charger_a", "Charger"),
             Column(key="acceptance", head="Charge back", kind="number", decimals=2),
             Column(
-                key="recharge", head="Recharge", kind="number", unit="h", decimals=1, si=3600.0, formula=RECHARGE,
+                key="recharge",
+                head="Recharge",
+                kind="number",
+                unit="h",
+                decimals=1,
+                si=3600.0,
+                formula=RECHARGE,
                 inputs=_CHARGED,
             ),
         ),
         rows=[_row(one) for one in batteries.sheets],
         empty="No control unit is in this job.",
-    )  # fmt: skip
+    )
 
 
 def _row(one: BatterySheet) -> tuple[Cell, ...]:
@@ -127,11 +133,18 @@ def _loads(batteries: Batteries, project: Project) -> Table:
         ),
         rows=[
             (
-                one.id, load.name, load.where, load.quantity, 0 if load.shed else load.quantity, load.standby.amps,
-                load.alarm.amps, origin(load.standby.origin, project), origin(load.alarm.origin, project),
+                one.id,
+                load.name,
+                load.where,
+                load.quantity,
+                0 if load.shed else load.quantity,
+                load.standby.amps,
+                load.alarm.amps,
+                origin(load.standby.origin, project),
+                origin(load.alarm.origin, project),
             )
             for one in batteries.sheets
             for load in one.loads
         ],
         empty="No control unit is in this job.",
-    )  # fmt: skip
+    )

@@ -68,16 +68,22 @@ def _loops(dc: DcCircuits, project: Project) -> Table:
         ),
         rows=[
             (
-                one.id, kind_word(one.circuit.kind), one.circuit.circuit_class, one.length.cable.id,
-                in_length(one.length.expected_m, project), one.conductor.ohm_per_m / si, one.wire_ohm,
+                one.id,
+                kind_word(one.circuit.kind),
+                one.circuit.circuit_class,
+                one.length.cable.id,
+                in_length(one.length.expected_m, project),
+                one.conductor.ohm_per_m / si,
+                one.wire_ohm,
                 one.circuit.end_of_line_ohm,
-                None if one.circuit.end_of_line_ohm is None
+                None
+                if one.circuit.end_of_line_ohm is None
                 else WITH_RESISTOR(wire_ohm=one.wire_ohm, end_of_line_ohm=one.circuit.end_of_line_ohm),
             )
             for one in dc.loops
         ],
         empty="No such circuit is in this job.",
-    )  # fmt: skip
+    )
 
 
 def _stops(takeoff: Takeoff) -> Table:
@@ -87,8 +93,9 @@ def _stops(takeoff: Takeoff) -> Table:
         for number, stop in enumerate(circuit.stops, start=1):
             name, setting = stop.id or f"{circuit.id} device {number}", stop.setting or ""
             distance = in_length(stop.distance_m, project)
-            rows.append((circuit.id, kind_word(circuit.kind), circuit.feed, name, stop.device, setting,
-                         stop.count, distance))  # fmt: skip
+            rows.append(
+                (circuit.id, kind_word(circuit.kind), circuit.feed, name, stop.device, setting, stop.count, distance)
+            )
     return Table(
         name="stops",
         title="Devices in order",

@@ -119,12 +119,27 @@ def _line_row(line: DcLine, project: Project) -> tuple[Cell, ...]:
         percent = Formula(PERCENT_DROP, line.percent, _LOWEST)
     worst_v, least = line.worst_v, line.worst_place.minimum_v
     return (
-        line.id, "notification" if nac else "DC", basis.length.cable.id, in_length(basis.wire_m, project),
-        basis.conductor.ohm_per_m / resistance_unit(project)[1], basis.source_v, basis.source_ohm, total, rating,
-        None if rating is None else rating - line.total_a, line.end_v, min(line.volts, default=None), percent,
-        line.worst_place.name, worst_v, least, None if worst_v is None else worst_v - least, inrush_v(line),
-        opened_v(line), verdict(line.word),
-    )  # fmt: skip
+        line.id,
+        "notification" if nac else "DC",
+        basis.length.cable.id,
+        in_length(basis.wire_m, project),
+        basis.conductor.ohm_per_m / resistance_unit(project)[1],
+        basis.source_v,
+        basis.source_ohm,
+        total,
+        rating,
+        None if rating is None else rating - line.total_a,
+        line.end_v,
+        min(line.volts, default=None),
+        percent,
+        line.worst_place.name,
+        worst_v,
+        least,
+        None if worst_v is None else worst_v - least,
+        inrush_v(line),
+        opened_v(line),
+        verdict(line.word),
+    )
 
 
 def _places(dc: DcCircuits, project: Project) -> Table:
@@ -136,11 +151,21 @@ def _places(dc: DcCircuits, project: Project) -> Table:
             surge = line.inrush_v[index] if line.inrush_v else None
             rows.append(
                 (
-                    line.id, place.name, place.device.id, place.quantity, in_length(place.distance_m, project),
-                    place.each.amps, place.each_w or None, volts, place.minimum_v, left, surge,
-                    origin(place.each.origin, project), origin(place.minimum_origin, project),
+                    line.id,
+                    place.name,
+                    place.device.id,
+                    place.quantity,
+                    in_length(place.distance_m, project),
+                    place.each.amps,
+                    place.each_w or None,
+                    volts,
+                    place.minimum_v,
+                    left,
+                    surge,
+                    origin(place.each.origin, project),
+                    origin(place.minimum_origin, project),
                 )
-            )  # fmt: skip
+            )
     return Table(
         name="dc_places",
         title="Devices on the lines",

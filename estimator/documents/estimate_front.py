@@ -59,14 +59,27 @@ def _figures(takeoff: Takeoff, alerts: Sequence[Alert]) -> tuple[Fact, ...]:
         price: Mapping[str, Ref] = {"figure": Named("price")}
         options = f"{len(bid.alternates)} alternates and {len(bid.unit_prices)} unit prices beside it"
         rows.append(
-            Fact(label="Price", value=Formula(SAME, float(bid.price), price), unit=project.header.currency,
-                 kind="money", note=options)
-        )  # fmt: skip
+            Fact(
+                label="Price",
+                value=Formula(SAME, float(bid.price), price),
+                unit=project.header.currency,
+                kind="money",
+                note=options,
+            )
+        )
         if bid.labor.days is not None:
             days: Mapping[str, Ref] = {"figure": Named("crew_days")}
             hours = f"{bid.labor.hours:,.1f} hours of labor"
-            rows.append(Fact(label="Crew days", value=Formula(SAME, bid.labor.days, days), unit="days", kind="number",
-                             decimals=1, note=hours))  # fmt: skip
+            rows.append(
+                Fact(
+                    label="Crew days",
+                    value=Formula(SAME, bid.labor.days, days),
+                    unit="days",
+                    kind="number",
+                    decimals=1,
+                    note=hours,
+                )
+            )
     rows.append(Fact(label="Warnings", value=len(alerts), kind="whole", note=_kinds(alerts)))
     rows.append(Fact(label="Circuits", value=len(takeoff.footage.lengths), kind="whole"))
     if takeoff.orders:
@@ -115,10 +128,13 @@ def _orders(takeoff: Takeoff) -> Table:
         put_up = length_column(project, "x", "x")
         rows.append(
             (
-                name, order.cable.name, live(order.total_m / put_up.si, name, "total"),
-                live(order.boxes, name, "boxes"), live(order.ordered_m / put_up.si, name, "ordered"),
+                name,
+                order.cable.name,
+                live(order.total_m / put_up.si, name, "total"),
+                live(order.boxes, name, "boxes"),
+                live(order.ordered_m / put_up.si, name, "ordered"),
             )
-        )  # fmt: skip
+        )
     return Table(
         name="to_order",
         title="Cable to order",

@@ -139,14 +139,20 @@ def sections_table(bid: Bid) -> Table:
         columns=(
             Column(key="section", head="Section"),
             Column(
-                key="hours", head="Labor", kind="number", unit="h", decimals=1, total="sum", formula=TOTAL_HOURS,
+                key="hours",
+                head="Labor",
+                kind="number",
+                unit="h",
+                decimals=1,
+                total="sum",
+                formula=TOTAL_HOURS,
                 inputs={"hours": Matching("tasks", "hours", "section", "section")},
             ),
             Column(key="amount", head="Direct lines", kind="money", total="sum", formula=SECTION, inputs=amounts),
         ),
         rows=[(name, hours.get(name, 0.0), money[name]) for name in sorted(money)],
         empty="The bill has no line.",
-    )  # fmt: skip
+    )
 
 
 def lines_section(bid: Bid) -> Section:
@@ -197,13 +203,25 @@ def _facts(bid: Bid, labor: Labor) -> tuple[Fact, ...]:
     day: Mapping[str, Ref] = {"hours": Named("labor_hours"), "people": Named("crew_people")}
     return (
         *rows,
-        Fact(label="Rate of a crew hour", value=rate, kind="number", decimals=4, name="crew_rate",
-             note="mean of the crew mix with burden"),
+        Fact(
+            label="Rate of a crew hour",
+            value=rate,
+            kind="number",
+            decimals=4,
+            name="crew_rate",
+            note="mean of the crew mix with burden",
+        ),
         Fact(label="People in the crew", value=crew.people, kind="number", decimals=1, name="crew_people"),
         Fact(label="Hours of a day", value=crew.hours_a_day, unit="h", kind="number", decimals=1, name="hours_a_day"),
-        Fact(label="Crew days", value=Formula(CREW_DAYS, labor.days or 0.0, day), unit="days", kind="number",
-             decimals=1, name="crew_days"),
-    )  # fmt: skip
+        Fact(
+            label="Crew days",
+            value=Formula(CREW_DAYS, labor.days or 0.0, day),
+            unit="days",
+            kind="number",
+            decimals=1,
+            name="crew_days",
+        ),
+    )
 
 
 def _crew(crew: Crew | None) -> Table:
@@ -216,13 +234,11 @@ def _crew(crew: Crew | None) -> Table:
             Column(key="people", head="People", kind="number", decimals=1),
             Column(key="wage", head="Wage", kind="money", unit="an hour"),
             Column(key="burden", head="Burden", kind="percent", decimals=1),
-            Column(
-                key="rate", head="With burden", kind="number", unit="an hour", formula=BURDENED_RATE, inputs=_RATE
-            ),
+            Column(key="rate", head="With burden", kind="number", unit="an hour", formula=BURDENED_RATE, inputs=_RATE),
         ),
         rows=[(member.role, member.people, member.wage, member.burden, rate) for member, rate in members],
         empty="The price file names no crew.",
-    )  # fmt: skip
+    )
 
 
 def _tasks(labor: Labor) -> Table:
@@ -241,23 +257,38 @@ def _tasks(labor: Labor) -> Table:
             Column(key="factors", head="Difficulty"),
             Column(key="factor", head="Factor", kind="number", decimals=4),
             Column(
-                key="hours", head="Hours", kind="number", unit="h", decimals=1, total="sum", formula=HOURS,
+                key="hours",
+                head="Hours",
+                kind="number",
+                unit="h",
+                decimals=1,
+                total="sum",
+                formula=HOURS,
                 inputs=_FACTOR,
             ),
             Column(key="amount", head="Amount", kind="money", total="sum", formula=LINE, inputs=_PAID),
         ),
         rows=[_task_row(task) for task in labor.tasks],
         empty="No line has hours.",
-    )  # fmt: skip
+    )
 
 
 def _task_row(task: Task) -> tuple[Cell, ...]:
     section = WITHOUT_SECTION if task.section == GENERAL else task.section
     named = ", ".join(factor.id for factor in task.factors)
     return (
-        section, task.id, task.line.name, task.kind, task.quantity, task.line.unit, task.line.hours_each,
-        named or "none", task.factor, task.hours, task.amount,
-    )  # fmt: skip
+        section,
+        task.id,
+        task.line.name,
+        task.kind,
+        task.quantity,
+        task.line.unit,
+        task.line.hours_each,
+        named or "none",
+        task.factor,
+        task.hours,
+        task.amount,
+    )
 
 
 def _factors(bid: Bid) -> Table:

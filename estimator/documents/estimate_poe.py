@@ -64,9 +64,14 @@ def poe_section(poe: PoE, project: Project) -> Section:
     )
     row = table("ups_facts").find(name="btu_per_h_per_w")
     heat = Fact(
-        label="Heat of one watt", value=row.number("value"), unit="BTU/h", kind="number", decimals=4,
-        name="btu_per_h_per_w", note=row.source,
-    )  # fmt: skip
+        label="Heat of one watt",
+        value=row.number("value"),
+        unit="BTU/h",
+        kind="number",
+        decimals=4,
+        name="btu_per_h_per_w",
+        note=row.source,
+    )
     blocks = (Paragraph(text), _switches(poe, project), Facts(title="", rows=(heat,)), _classes(poe))
     return Section(title="PoE", blocks=blocks, landscape=True)
 
@@ -115,11 +120,24 @@ def _switches(poe: PoE, project: Project) -> Table:
 
 def _switch_row(one: SwitchPower, project: Project) -> tuple[Cell, ...]:
     return (
-        one.id, len(one.devices), one.unpowered, one.ports_used, one.switch.ports, one.switch.ports - one.ports_used,
-        one.allocated_w, one.computed_w, one.switch.budget_w, project.rules.poe_reserve, one.usable_w, one.needed_w,
-        one.usable_w - one.needed_w, verdict(budget_word(one)),
-        one.switch.load_w, one.cable_loss_w, one.heat_btu_per_h,
-    )  # fmt: skip
+        one.id,
+        len(one.devices),
+        one.unpowered,
+        one.ports_used,
+        one.switch.ports,
+        one.switch.ports - one.ports_used,
+        one.allocated_w,
+        one.computed_w,
+        one.switch.budget_w,
+        project.rules.poe_reserve,
+        one.usable_w,
+        one.needed_w,
+        one.usable_w - one.needed_w,
+        verdict(budget_word(one)),
+        one.switch.load_w,
+        one.cable_loss_w,
+        one.heat_btu_per_h,
+    )
 
 
 def _classes(poe: PoE) -> Table:
@@ -175,10 +193,23 @@ def _devices(poe: PoE, project: Project) -> Table:
 def _device_row(one: Powered, project: Project, ohm_si: float) -> tuple[Cell, ...]:
     fed = one.current_a is not None
     return (
-        one.id, one.device.id, one.switch.id if one.switch else "none named", one.power_class.number, one.allocated_w,
-        one.draw_w, in_length(one.length.expected_m, project), in_length(one.cords_m, project),
-        one.conductor.ohm_per_m / ohm_si, one.power_class.powered_pairs, one.loop_ohm, one.port_v, one.current_a,
-        one.device_v, one.least_v, None if one.device_v is None else one.device_v - one.least_v,
-        one.source_w if fed else Formula(GIVEN, one.source_w, _AT_CLASS), one.cable_loss_w if fed else None,
+        one.id,
+        one.device.id,
+        one.switch.id if one.switch else "none named",
+        one.power_class.number,
+        one.allocated_w,
+        one.draw_w,
+        in_length(one.length.expected_m, project),
+        in_length(one.cords_m, project),
+        one.conductor.ohm_per_m / ohm_si,
+        one.power_class.powered_pairs,
+        one.loop_ohm,
+        one.port_v,
+        one.current_a,
+        one.device_v,
+        one.least_v,
+        None if one.device_v is None else one.device_v - one.least_v,
+        one.source_w if fed else Formula(GIVEN, one.source_w, _AT_CLASS),
+        one.cable_loss_w if fed else None,
         verdict(one.word),
-    )  # fmt: skip
+    )

@@ -61,9 +61,12 @@ _FIRST: Final = "direct lines"
 def price_section(bid: Bid, currency: str) -> Section:
     """Return the price from the direct lines to the last step, each step live."""
     price = Fact(
-        label="Price", value=Formula(ABOVE, float(bid.price), {"above": At("steps", len(bid.build.steps), "total")}),
-        unit=currency, kind="money", name="price",
-    )  # fmt: skip
+        label="Price",
+        value=Formula(ABOVE, float(bid.price), {"above": At("steps", len(bid.build.steps), "total")}),
+        unit=currency,
+        kind="money",
+        name="price",
+    )
     terms = bid.terms
     words = (
         f"Profit is a {terms.profit_as}; sales tax is figured on {_taxed(terms.tax_on)}; "
@@ -163,11 +166,20 @@ def options_section(bid: Bid, currency: str) -> Section:
         "and the bill as it stands. One more and one less differ by rounding, bond tiers and the credited share."
     )
     share = Fact(
-        label="Credited share of a deduct", value=bid.book.build_up.deduct_share, kind="percent", decimals=0,
-        name="deduct_share", note="price file",
-    )  # fmt: skip
-    blocks = (Paragraph(text), Facts(title="", rows=(share,)), _alternates(bid, currency), _unit_prices(bid, currency),
-              _changes(bid))  # fmt: skip
+        label="Credited share of a deduct",
+        value=bid.book.build_up.deduct_share,
+        kind="percent",
+        decimals=0,
+        name="deduct_share",
+        note="price file",
+    )
+    blocks = (
+        Paragraph(text),
+        Facts(title="", rows=(share,)),
+        _alternates(bid, currency),
+        _unit_prices(bid, currency),
+        _changes(bid),
+    )
     return Section(title="Alternates and unit prices", sheet="Alternates", blocks=blocks)
 
 

@@ -90,11 +90,21 @@ def _lines(speakers: Speakers, project: Project) -> Table:
         worst = one.worst_level
         rows.append(
             (
-                one.id, in_length(wire_m(one.spots), project), one.conductor.ohm_per_m / si, one.volts, one.load_w,
-                one.load_ohm, one.loop_ohm, one.end_loss_db, one.spots[one.worst].name, worst.volts, worst.loss_db,
-                limit, limit - worst.loss_db,
+                one.id,
+                in_length(wire_m(one.spots), project),
+                one.conductor.ohm_per_m / si,
+                one.volts,
+                one.load_w,
+                one.load_ohm,
+                one.loop_ohm,
+                one.end_loss_db,
+                one.spots[one.worst].name,
+                worst.volts,
+                worst.loss_db,
+                limit,
+                limit - worst.loss_db,
             )
-        )  # fmt: skip
+        )
     return Table(
         name="speaker_lines",
         title="Constant-voltage lines",
@@ -126,9 +136,16 @@ def _networks(speakers: Speakers, project: Project) -> Table:
         load = Formula(SERIES, one.load_ohm, _OHMS) if series else Formula(PARALLEL, one.load_ohm, _SIEMENS)
         least = one.amplifier.least_ohm if one.amplifier else None
         return (
-            one.id, in_length(wire_m(one.spots), project), one.conductor.ohm_per_m / si, len(one.ohms), load,
-            least, one.loop_ohm, one.end_loss_db, one.circuit.wiring,
-        )  # fmt: skip
+            one.id,
+            in_length(wire_m(one.spots), project),
+            one.conductor.ohm_per_m / si,
+            len(one.ohms),
+            load,
+            least,
+            one.loop_ohm,
+            one.end_loss_db,
+            one.circuit.wiring,
+        )
 
     return Table(
         name="networks",
@@ -157,10 +174,18 @@ def _spots(speakers: Speakers, project: Project) -> Table:
             distance = in_length(spot.distance_m, project)
             rows.append(
                 (
-                    line.id, line.circuit.feed, spot.name, spot.count, distance, tap, tap * spot.count, line.volts,
-                    level.volts, level.loss_db,
+                    line.id,
+                    line.circuit.feed,
+                    spot.name,
+                    spot.count,
+                    distance,
+                    tap,
+                    tap * spot.count,
+                    line.volts,
+                    level.volts,
+                    level.loss_db,
                 )
-            )  # fmt: skip
+            )
     return Table(
         name="speakers",
         title="Loudspeakers on constant-voltage lines",
@@ -242,8 +267,21 @@ def _wave(link: FiberLink, wave: Wave, project: Project) -> tuple[Cell, ...]:
     bears = None if row is None else row.number("loss_db")
     limit = Formula(COMPONENTS_ALONE if row is None else TIGHTER, wave.governing.limit_db)
     return (
-        link.id, link.fiber_class, (link.backbone.reference or "").replace("_", " "),
-        in_length(link.length.expected_m, project), wave.nm, wave.rate.number("db_per_km"), link.inside_pairs,
-        link.ends_counted, link.pairs, pair, link.backbone.splices, splice, wave.component_db,
-        link.backbone.application or "none named", bears, limit, wave.governing.by,
-    )  # fmt: skip
+        link.id,
+        link.fiber_class,
+        (link.backbone.reference or "").replace("_", " "),
+        in_length(link.length.expected_m, project),
+        wave.nm,
+        wave.rate.number("db_per_km"),
+        link.inside_pairs,
+        link.ends_counted,
+        link.pairs,
+        pair,
+        link.backbone.splices,
+        splice,
+        wave.component_db,
+        link.backbone.application or "none named",
+        bears,
+        limit,
+        wave.governing.by,
+    )

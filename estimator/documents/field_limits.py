@@ -117,9 +117,13 @@ def _limits(groups: Sequence[_Group]) -> Iterable[Column]:
         for chosen, key, words in ((group.low, "least", "at least"), (group.high, "most", "at most")):
             if chosen:
                 yield Column(
-                    key=f"{group.key}_{key}", head=f"{group.head}, {words}", kind="number", unit=first.unit,
-                    decimals=first.decimals, si=first.si,
-                )  # fmt: skip
+                    key=f"{group.key}_{key}",
+                    head=f"{group.head}, {words}",
+                    kind="number",
+                    unit=first.unit,
+                    decimals=first.decimals,
+                    si=first.si,
+                )
         if group.words:
             yield Column(key=f"{group.key}_words", head=f"{group.head}, good if")
 

@@ -200,7 +200,9 @@ class _Placer:
     def line(self, text: str, style: Style, *, spread: bool = True, link: str = "") -> None:
         """Place a line of text, as high as it needs where it wraps."""
         plan = self._plan
-        room = (plan.width(plan.text_column, plan.spread) - PADDING) * SHEET_PT / style.size / (BOLD if style.bold else 1)
+        room = (
+            (plan.width(plan.text_column, plan.spread) - PADDING) * SHEET_PT / style.size / (BOLD if style.bold else 1)
+        )
         height = height_pt(lines_needed(text, room) if spread else 1, style.size)
         plan.lines.append(Line(self._next, plan.text_column, text, style, height, spread, link))
         self._next += 1

@@ -99,6 +99,9 @@ def _finding(number: int, several: Sequence[Sequence[Said]], current: Collection
     places = [one.row.place + (f" of {one.day.isoformat()}" if one.day else "") for one in rows]
     more = f"; and {len(places) - _PLACES} more" if len(places) > _PLACES else ""
     return Finding(
-        kind="one round twice", circuit=rows[0].criteria.id, text=text, evidence="; ".join(places[:_PLACES]) + more,
+        kind="one round twice",
+        circuit=rows[0].criteria.id,
+        text=text,
+        evidence="; ".join(places[:_PLACES]) + more,
         look="a retest takes the next round's number; a corrected sheet says so with `corrects:` above its head",
-    )  # fmt: skip
+    )

@@ -42,10 +42,20 @@ class Content:
             stated = _texts(sheet, "stated")
             for value in _list(sheet, "rows"):
                 row = _mapping(value)
-                yield ReadRow(batch=batch, file=file, sheet=medium, row=_number(row, "row"), order=order,
-                              circuit=_text(row, "circuit"), round=_text(row, "round"), cells=_texts(row, "cells"),
-                              notes=tuple(str(note) for note in _list(row, "notes")), tab=tab, lengths=lengths,
-                              stated=stated)  # fmt: skip
+                yield ReadRow(
+                    batch=batch,
+                    file=file,
+                    sheet=medium,
+                    row=_number(row, "row"),
+                    order=order,
+                    circuit=_text(row, "circuit"),
+                    round=_text(row, "round"),
+                    cells=_texts(row, "cells"),
+                    notes=tuple(str(note) for note in _list(row, "notes")),
+                    tab=tab,
+                    lengths=lengths,
+                    stated=stated,
+                )
                 order += 1
 
     def decisions(self, batch: str, order: int) -> Iterator[Decision]:
@@ -56,19 +66,31 @@ class Content:
 
 def sheet_content(intake: Intake) -> bytes:
     """Return the batch of a sheet: nothing but what was read, so that the same sheet is the same batch."""
-    return _canonical({
-        "format": FORMAT,
-        "received": {"file": intake.file, "sha256": intake.digest, "bytes": len(intake.data)},
-        "sheets": [_sheet(sheet) for sheet in intake.sheets],
-        "aside": [asdict(aside) for aside in intake.aside],
-    })  # fmt: skip
+    return _canonical(
+        {
+            "format": FORMAT,
+            "received": {"file": intake.file, "sha256": intake.digest, "bytes": len(intake.data)},
+            "sheets": [_sheet(sheet) for sheet in intake.sheets],
+            "aside": [asdict(aside) for aside in intake.aside],
+        }
+    )
 
 
 def _sheet(sheet: TakenSheet) -> dict[str, object]:
-    rows = [{"row": row.row, "circuit": row.circuit, "round": row.round, "cells": row.cells, "notes": row.notes}
-            for row in sheet.rows]  # fmt: skip
-    return {"tab": sheet.tab, "medium": sheet.medium, "lengths": sheet.lengths, "stated": sheet.stated,
-            "head_row": sheet.head_row, "untouched": sheet.untouched, "notes": sheet.notes, "rows": rows}  # fmt: skip
+    rows = [
+        {"row": row.row, "circuit": row.circuit, "round": row.round, "cells": row.cells, "notes": row.notes}
+        for row in sheet.rows
+    ]
+    return {
+        "tab": sheet.tab,
+        "medium": sheet.medium,
+        "lengths": sheet.lengths,
+        "stated": sheet.stated,
+        "head_row": sheet.head_row,
+        "untouched": sheet.untouched,
+        "notes": sheet.notes,
+        "rows": rows,
+    }
 
 
 def decision_content(decision: Decision, known: int) -> bytes:

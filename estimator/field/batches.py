@@ -95,8 +95,16 @@ def read_folder(path: Path) -> Stored:
             continue
         rows.extend(found)
         decisions.extend(made)
-        batches.append(Batch(id=entry.hash, number=entry.number, path=entry.path, file=content.file,
-                             digest=content.digest, rows=len(found)))  # fmt: skip
+        batches.append(
+            Batch(
+                id=entry.hash,
+                number=entry.number,
+                path=entry.path,
+                file=content.file,
+                digest=content.digest,
+                rows=len(found),
+            )
+        )
         if content.digest:
             _check_received(path, entry, content, faults)
     return Stored(rows=tuple(rows), decisions=tuple(decisions), batches=tuple(batches), faults=tuple(faults))
@@ -161,14 +169,22 @@ def _closed(folder: Path) -> Fault | None:
         place = Place(each.as_posix(), 1, 1)
         try:
             if not stat.S_ISDIR(each.stat().st_mode):
-                return Fault(place, "a file stands where the readings are kept", "a folder",
-                             "move the file away, or name another folder in `readings`")  # fmt: skip
+                return Fault(
+                    place,
+                    "a file stands where the readings are kept",
+                    "a folder",
+                    "move the file away, or name another folder in `readings`",
+                )
             os.scandir(each).close()
         except FileNotFoundError:
             return None
         except OSError as wrong:
-            return Fault(place, f"the readings can't be opened ({wrong.strerror})", "a folder that this user may read",
-                         "mend its permissions, or name another folder in `readings`")  # fmt: skip
+            return Fault(
+                place,
+                f"the readings can't be opened ({wrong.strerror})",
+                "a folder that this user may read",
+                "mend its permissions, or name another folder in `readings`",
+            )
     return None
 
 
@@ -177,8 +193,12 @@ def _strangers(folder: Path) -> Iterator[Fault]:
     if (folder / BATCHES).is_dir():
         for path in sorted((folder / BATCHES).iterdir()):
             if not _NAME.fullmatch(path.name) and not path.name.startswith("."):
-                yield Fault(Place(path.as_posix(), 1, 1), "the file is no batch", "files named NUMBER-HASH.json",
-                            "move it away; a copy made by a file sync can be deleted")  # fmt: skip
+                yield Fault(
+                    Place(path.as_posix(), 1, 1),
+                    "the file is no batch",
+                    "files named NUMBER-HASH.json",
+                    "move it away; a copy made by a file sync can be deleted",
+                )
 
 
 def _intact(folder: Path, faults: list[Fault]) -> Iterator[tuple[_Entry, bytes]]:
@@ -189,21 +209,36 @@ def _intact(folder: Path, faults: list[Fault]) -> Iterator[tuple[_Entry, bytes]]
         try:
             data = entry.path.read_bytes()
         except OSError as wrong:
-            faults.append(Fault(place, f"the batch can't be read ({wrong.strerror})", "a readable file",
-                                "mend its permissions or the disk"))  # fmt: skip
+            faults.append(
+                Fault(
+                    place,
+                    f"the batch can't be read ({wrong.strerror})",
+                    "a readable file",
+                    "mend its permissions or the disk",
+                )
+            )
             continue
         if hashlib.sha256(data).hexdigest() != entry.hash:
-            faults.append(Fault(place, "the batch was changed or damaged: its content hasn't the hash in its name",
-                                "the content that was collected",
-                                "collect its sheet in `received` again, or put a copy in its place"))  # fmt: skip
+            faults.append(
+                Fault(
+                    place,
+                    "the batch was changed or damaged: its content hasn't the hash in its name",
+                    "the content that was collected",
+                    "collect its sheet in `received` again, or put a copy in its place",
+                )
+            )
         elif entry.hash not in seen:
             seen.add(entry.hash)
             yield entry, data
 
 
 def _not_understood(entry: _Entry, wrong: Exception) -> Fault:
-    return Fault(Place(entry.path.as_posix(), 1, 1), f"the batch can't be understood ({wrong})",
-                 "a batch of this release", "use the release that wrote it")  # fmt: skip
+    return Fault(
+        Place(entry.path.as_posix(), 1, 1),
+        f"the batch can't be understood ({wrong})",
+        "a batch of this release",
+        "use the release that wrote it",
+    )
 
 
 def _batch_of(folder: Path, digest: str) -> tuple[_Entry, str] | None:

@@ -97,8 +97,13 @@ def over_length(suspect: Suspect, site: Site) -> Iterable[Finding]:
     slow = [one for one in suspect.readings if one.test in ("delay", "skew") and one.failed]
     if slow and failed is None:
         named = ", ".join(f"{one.label} {one.shown}" for one in slow)
-        yield finding(suspect, "wrong category", "too slow for its length", named,
-                      "cable of another category or insulation, or a limit of another link")  # fmt: skip
+        yield finding(
+            suspect,
+            "wrong category",
+            "too slow for its length",
+            named,
+            "cable of another category or insulation, or a limit of another link",
+        )
 
 
 def high_resistance(suspect: Suspect, site: Site) -> Iterable[Finding]:
@@ -115,8 +120,13 @@ def high_resistance(suspect: Suspect, site: Site) -> Iterable[Finding]:
     # Between pairs the standard lets the percentage of both together differ.
     if over(known[worst] - middle, max(share * (known[worst] + middle), 2 * floor)):
         evidence = f"{known[worst]:.2f} ohm against {middle:.2f} ohm of the other pairs ({row.source})"
-        yield finding(suspect, "high-resistance termination", f"high-resistance termination on {pair_name(worst)}",
-                      evidence, "re-terminate this pair at both ends; look for a nicked conductor")  # fmt: skip
+        yield finding(
+            suspect,
+            "high-resistance termination",
+            f"high-resistance termination on {pair_name(worst)}",
+            evidence,
+            "re-terminate this pair at both ends; look for a nicked conductor",
+        )
 
 
 def wrong_settings(suspect: Suspect, _site: Site) -> Iterable[Finding]:
@@ -124,12 +134,23 @@ def wrong_settings(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     for said in suspect.said:
         wrong = wrong_limit(said)
         if wrong:
-            yield finding(suspect, "wrong limit", wrong, said.row.place,
-                          "set the tester as the test plan says and test again", cause=True)  # fmt: skip
+            yield finding(
+                suspect,
+                "wrong limit",
+                wrong,
+                said.row.place,
+                "set the tester as the test plan says and test again",
+                cause=True,
+            )
         if said.trouble:
-            yield finding(suspect, "contradiction", said.trouble, said.row.place,
-                          "look at the instrument's own record; test again where it can't be cleared up",
-                          cause=False)  # fmt: skip
+            yield finding(
+                suspect,
+                "contradiction",
+                said.trouble,
+                said.row.place,
+                "look at the instrument's own record; test again where it can't be cleared up",
+                cause=False,
+            )
         own, true = set_velocity(said), said.criteria.settings.nvp
         if velocity_is_wrong(said) and own and true:
             text, look = f"velocity set to {own:.0%}, the cable's is {true:.0%}", "set the velocity of this cable"

@@ -107,9 +107,16 @@ def collect(project: Project, files: Sequence[Path], circuits: Iterable[str] | N
         rows.extend((_place(intake.file, sheet, row.row), row) for sheet in filled.sheets for row in sheet.rows)
     stored = read_folder(folder)
     ids = circuits if circuits is not None else ids_of(project)
-    return Report(folder=folder.as_posix(), taken=tuple(with_repeats(taken, stored)), known=tuple(known),
-                  aside=tuple(aside), not_filled=tuple(blank), no_circuit=tuple(_unknown(rows, ids, stored)),
-                  notes=tuple(notes), faults=stored.faults)  # fmt: skip
+    return Report(
+        folder=folder.as_posix(),
+        taken=tuple(with_repeats(taken, stored)),
+        known=tuple(known),
+        aside=tuple(aside),
+        not_filled=tuple(blank),
+        no_circuit=tuple(_unknown(rows, ids, stored)),
+        notes=tuple(notes),
+        faults=stored.faults,
+    )
 
 
 def _unfilled(file: str, empty: Sequence[TakenSheet]) -> Iterator[Aside]:
@@ -117,9 +124,14 @@ def _unfilled(file: str, empty: Sequence[TakenSheet]) -> Iterator[Aside]:
     if empty:
         alone = empty[0] if len(empty) == 1 else None
         below = "below the head" if alone else f"of its {len(empty)} sheets"
-        yield Aside(file=file, tab=alone.tab if alone else "", row=alone.head_row if alone else 0,
-                    wrong=f"no row {below} holds a reading", expected="at least one reading, note or evidence",
-                    mend="fill the sheet in")  # fmt: skip
+        yield Aside(
+            file=file,
+            tab=alone.tab if alone else "",
+            row=alone.head_row if alone else 0,
+            wrong=f"no row {below} holds a reading",
+            expected="at least one reading, note or evidence",
+            mend="fill the sheet in",
+        )
 
 
 def _place(file: str, sheet: TakenSheet, row: int) -> str:
@@ -128,8 +140,14 @@ def _place(file: str, sheet: TakenSheet, row: int) -> str:
 
 def _reports(intake: Intake, kept: Kept) -> Iterator[SheetReport]:
     for sheet in intake.sheets:
-        yield SheetReport(file=intake.file, tab=sheet.tab, medium=sheet.medium, rows=len(sheet.rows),
-                          untouched=sheet.untouched, batch=kept.batch)  # fmt: skip
+        yield SheetReport(
+            file=intake.file,
+            tab=sheet.tab,
+            medium=sheet.medium,
+            rows=len(sheet.rows),
+            untouched=sheet.untouched,
+            batch=kept.batch,
+        )
 
 
 def _notes(intake: Intake) -> Iterator[Listed]:
@@ -144,8 +162,15 @@ def _notes(intake: Intake) -> Iterator[Listed]:
 def ids_of(project: Project) -> tuple[str, ...]:
     """Return every id of a project that a field sheet can name as its circuit."""
     stops = (stop.id for circuit in project.circuits.values() for stop in circuit.stops if stop.id)
-    named = (project.circuits, project.backbone, project.test_points, project.control_units, project.supplies,
-             project.amplifiers, project.ups)  # fmt: skip
+    named = (
+        project.circuits,
+        project.backbone,
+        project.test_points,
+        project.control_units,
+        project.supplies,
+        project.amplifiers,
+        project.ups,
+    )
     whole = (*(run.id for run in project.runs), *(name for group in named for name in group), *stops)
     spelled = {name.lower(): name for name in whole}
     strands = ((name, *name.rpartition(".")) for name in CircuitIds(project).strands())
@@ -212,13 +237,18 @@ def _whole(decision: Decision) -> None:
 def _may_sign(decision: Decision, project: Project) -> None:
     """Refuse a signature that would never count."""
     if decision.role == "own_lead":
-        raise ProblemError(f"circuit {decision.target!r} is decided by our own lead", "the client's side",
-                           "let owner, engineer, authority or general contractor decide")  # fmt: skip
+        raise ProblemError(
+            f"circuit {decision.target!r} is decided by our own lead",
+            "the client's side",
+            "let owner, engineer, authority or general contractor decide",
+        )
     name, safety = decision.target.lower(), life_safety_ids(project)
     if decision.kind == "accept" and (name in safety or name.rpartition(".")[0] in safety):
-        raise ProblemError(f"a marginal result of life-safety circuit {decision.target!r} is accepted",
-                           "no such acceptance: nobody accepts a marginal life-safety result",
-                           "mend the circuit and test it again")  # fmt: skip
+        raise ProblemError(
+            f"a marginal result of life-safety circuit {decision.target!r} is accepted",
+            "no such acceptance: nobody accepts a marginal life-safety result",
+            "mend the circuit and test it again",
+        )
 
 
 def _pointed(target: str, stored: Stored) -> str:

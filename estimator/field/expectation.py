@@ -50,15 +50,18 @@ def length_against_marks(suspect: Suspect, site: Site) -> Iterable[Finding]:
         if over(abs(length - marked), max(rules.length_tolerance * marked, rules.length_tolerance_m)):
             evidence = f"measured {site.shown(length)}, by the jacket {site.shown(marked)}"
             look = "the velocity set in the tester, then the marks: is it one cable?"
-            yield finding(suspect, "length against jacket", "another length than its jacket says", evidence, look,
-                          cause=False)  # fmt: skip
+            yield finding(
+                suspect, "length against jacket", "another length than its jacket says", evidence, look, cause=False
+            )
 
 
 def loop_against_expectation(suspect: Suspect, site: Site) -> Iterable[Finding]:
     """A loop resistance that copper of this gauge and length doesn't have."""
     expected, planned, length = (
-        suspect.criteria.expected_loop_ohm, suspect.criteria.expected_m, suspect.number("length"),
-    )  # fmt: skip
+        suspect.criteria.expected_loop_ohm,
+        suspect.criteria.expected_m,
+        suspect.number("length"),
+    )
     loops = [one for one in suspect.readings if one.test == "resistance"]
     ohms = [one.value for one in loops if isinstance(one.value, float) and math.isfinite(one.value)]
     if not expected or not planned or not ohms:
@@ -70,8 +73,14 @@ def loop_against_expectation(suspect: Suspect, site: Site) -> Iterable[Finding]:
     evidence = f"{ohm:.2f} ohm, copper of this length has {expected:.2f} ohm"
     if over(ohm, longest * (1 + tolerance) + _LEADS_OHM):
         look = "a smaller gauge or copper-clad aluminum, or corroded terminations"
-        yield finding(suspect, "thin conductor", "more resistance than its copper has", evidence, look,
-                      cause=any(one.failed for one in loops))  # fmt: skip
+        yield finding(
+            suspect,
+            "thin conductor",
+            "more resistance than its copper has",
+            evidence,
+            look,
+            cause=any(one.failed for one in loops),
+        )
     elif under(ohm, expected * (1 - tolerance) - _LEADS_OHM):
         look = "a short part of the way, a shorter cable than planned, or another circuit's"
         yield finding(suspect, "low resistance", "less resistance than its copper has", evidence, look, cause=False)

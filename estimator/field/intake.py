@@ -92,8 +92,11 @@ def read_path(path: Path, medium_of: MediumOf | None = None) -> Intake:
     except UnreadableError as wrong:
         return _refused(name, b"", wrong)
     except OSError as wrong:
-        problem = UnreadableError(f"the file can't be opened ({wrong.strerror or 'no reason given'})",
-                                  "a file that this user may read", "mend the name or its permissions")  # fmt: skip
+        problem = UnreadableError(
+            f"the file can't be opened ({wrong.strerror or 'no reason given'})",
+            "a file that this user may read",
+            "mend the name or its permissions",
+        )
         return _refused(name, b"", problem)
     return read_data(name, data, medium_of)
 
@@ -127,13 +130,15 @@ def read_data(name: str, data: bytes, medium_of: MediumOf | None = None) -> Inta
                 if not _only_word_lists(tab):
                     aside.append(_aside(file, wrong))
         if not sheets and not aside:
-            raise UnreadableError("the file holds no field sheet", "a field sheet as .xlsx or .csv",
-                                  "send the sheet that was filled in")  # fmt: skip
+            raise UnreadableError(
+                "the file holds no field sheet", "a field sheet as .xlsx or .csv", "send the sheet that was filled in"
+            )
     except UnreadableError as wrong:
         # A damaged sheet takes the whole file with it: half a file would look like a whole one.
         return _refused(file, data, wrong)
-    return Intake(file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=tuple(sheets),
-                  aside=tuple(aside))  # fmt: skip
+    return Intake(
+        file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=tuple(sheets), aside=tuple(aside)
+    )
 
 
 def _only_word_lists(tab: Tab) -> bool:
@@ -142,8 +147,9 @@ def _only_word_lists(tab: Tab) -> bool:
 
 
 def _refused(file: str, data: bytes, wrong: UnreadableError) -> Intake:
-    return Intake(file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=(),
-                  aside=(_aside(file, wrong),))  # fmt: skip
+    return Intake(
+        file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=(), aside=(_aside(file, wrong),)
+    )
 
 
 def _aside(file: str, wrong: UnreadableError) -> Aside:
@@ -158,12 +164,14 @@ def _tabs(name: str, data: bytes) -> Iterable[Tab]:
     if data.startswith(_ARCHIVE):
         return read_workbook(data)
     if data.startswith(_OLD_OFFICE):
-        raise UnreadableError("the file is an old .xls workbook or has a password", expected,
-                              "save it as .xlsx without a password")  # fmt: skip
+        raise UnreadableError(
+            "the file is an old .xls workbook or has a password", expected, "save it as .xlsx without a password"
+        )
     if not name.lower().endswith(_TEXT_ENDINGS):
         ending = Path(clean_name(name)).suffix or "no ending"
-        raise UnreadableError(f"the file is no workbook and its name ends in {ending}", expected,
-                              "save it as .xlsx, or as `CSV UTF-8`")  # fmt: skip
+        raise UnreadableError(
+            f"the file is no workbook and its name ends in {ending}", expected, "save it as .xlsx, or as `CSV UTF-8`"
+        )
     return (read_csv(data, match_count),)
 
 
@@ -184,8 +192,16 @@ def _take(tab: Tab, medium_of: MediumOf | None) -> TakenSheet:
         else:
             rows.append(row)
     notes = (*about_columns(_without(head, formulas)), *spare)
-    return TakenSheet(tab=tab.name, medium=head.medium, lengths=head.lengths, stated=stated, head_row=head.row,
-                      rows=tuple(rows), untouched=untouched, notes=notes)  # fmt: skip
+    return TakenSheet(
+        tab=tab.name,
+        medium=head.medium,
+        lengths=head.lengths,
+        stated=stated,
+        head_row=head.row,
+        rows=tuple(rows),
+        untouched=untouched,
+        notes=notes,
+    )
 
 
 def _texts_of(tab: Tab, row: int) -> Mapping[int, str]:
@@ -217,8 +233,9 @@ def _spare_columns(tab: Tab, head: Head) -> tuple[tuple[str, ...], frozenset[int
 
 def _without(head: Head, formulas: frozenset[int]) -> Head:
     unknown = {column: text for column, text in head.unknown.items() if column not in formulas}
-    return Head(row=head.row, medium=head.medium, lengths=head.lengths, keys=head.keys, unknown=unknown,
-                repeated=head.repeated)  # fmt: skip
+    return Head(
+        row=head.row, medium=head.medium, lengths=head.lengths, keys=head.keys, unknown=unknown, repeated=head.repeated
+    )
 
 
 class _Merged:
@@ -227,10 +244,13 @@ class _Merged:
     def __init__(self, spans: Iterable[Span], head: Head) -> None:
         self.column = next(column for column, key in head.keys.items() if key == "circuit")
         self.spans = sorted(
-            (span for span in spans if span.first_column <= self.column <= span.last_column
-             and span.last_row > span.first_row > head.row),
+            (
+                span
+                for span in spans
+                if span.first_column <= self.column <= span.last_column and span.last_row > span.first_row > head.row
+            ),
             key=lambda span: span.first_row,
-        )  # fmt: skip
+        )
         self.starts = [span.first_row for span in self.spans]
 
     def first_row(self, row: int) -> int | None:

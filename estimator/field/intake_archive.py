@@ -23,8 +23,15 @@ RESAVE: Final = "open it in a spreadsheet program and save it as .xlsx again"
 _MOST_PARTS: Final = 10_000
 _ENCRYPTED: Final = 0x1
 _BROKEN: Final = (
-    zipfile.BadZipFile, zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError, OSError, KeyError,
-)  # fmt: skip
+    zipfile.BadZipFile,
+    zlib.error,
+    struct.error,
+    EOFError,
+    NotImplementedError,
+    RuntimeError,
+    OSError,
+    KeyError,
+)
 
 
 def open_archive(data: bytes) -> zipfile.ZipFile:
@@ -40,12 +47,18 @@ def open_archive(data: bytes) -> zipfile.ZipFile:
     total = sum(entry.file_size for entry in entries)
     if total > MOST_BYTES or len(entries) > _MOST_PARTS:
         wrong_size = f"the workbook unpacks to {total:,} bytes in {len(entries):,} parts"
-        raise UnreadableError(wrong_size, f"at most {MOST_BYTES:,} bytes in {_MOST_PARTS:,} parts",
-                              "split the sheet; if it is small, don't trust this file")  # fmt: skip
+        raise UnreadableError(
+            wrong_size,
+            f"at most {MOST_BYTES:,} bytes in {_MOST_PARTS:,} parts",
+            "split the sheet; if it is small, don't trust this file",
+        )
     if total > MOST_RATIO * len(data):
         wrong_ratio = f"the workbook unpacks to {total // len(data):,} times its size"
-        raise UnreadableError(wrong_ratio, f"at most {MOST_RATIO} times",
-                              "copy the readings into the sheet that was sent; don't trust this file")  # fmt: skip
+        raise UnreadableError(
+            wrong_ratio,
+            f"at most {MOST_RATIO} times",
+            "copy the readings into the sheet that was sent; don't trust this file",
+        )
     if any(entry.flag_bits & _ENCRYPTED for entry in entries):
         raise UnreadableError("the workbook is encrypted", "a workbook without a password", "save it without one")
     if len({entry.filename for entry in entries}) != len(entries):
@@ -67,9 +80,12 @@ def parse_part(archive: zipfile.ZipFile, part: str, handler: ContentHandler, tab
         with archive.open(part) as stream:
             parser.parse(stream)
     except DefusedXmlException as wrong:
-        raise UnreadableError(f"{part} declares a document type or an entity", "plain workbook content",
-                              "don't trust this file; copy the readings into the sheet that was sent",
-                              tab=tab) from wrong  # fmt: skip
+        raise UnreadableError(
+            f"{part} declares a document type or an entity",
+            "plain workbook content",
+            "don't trust this file; copy the readings into the sheet that was sent",
+            tab=tab,
+        ) from wrong
     except SAXParseException as wrong:
         place = f"line {wrong.getLineNumber()}, column {wrong.getColumnNumber()}"
         raise UnreadableError(f"{part} stops being XML at {place}", "a whole .xlsx file", RESAVE, tab=tab) from wrong

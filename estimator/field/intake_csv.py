@@ -41,8 +41,9 @@ def _decoded(data: bytes) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
         line = data.count(b"\n", 0, wrong.start) + 1
-        raise UnreadableError(f"byte 0x{data[wrong.start]:02x} is not UTF-8 text", "UTF-8 text",
-                              "save it as `CSV UTF-8`", row=line) from wrong  # fmt: skip
+        raise UnreadableError(
+            f"byte 0x{data[wrong.start]:02x} is not UTF-8 text", "UTF-8 text", "save it as `CSV UTF-8`", row=line
+        ) from wrong
 
 
 def _lines(text: str, delimiter: str, most: int | None, *, lenient: bool) -> list[Line]:
@@ -63,10 +64,18 @@ def _lines(text: str, delimiter: str, most: int | None, *, lenient: bool) -> lis
             if most is not None and start > most:
                 break
             if len(lines) > MOST_ROWS:
-                raise UnreadableError(f"the file holds more than {MOST_ROWS:,} filled rows", f"at most {MOST_ROWS:,}",
-                                      "split the file", row=start)  # fmt: skip
+                raise UnreadableError(
+                    f"the file holds more than {MOST_ROWS:,} filled rows",
+                    f"at most {MOST_ROWS:,}",
+                    "split the file",
+                    row=start,
+                )
     except csv.Error as wrong:
         if not lenient:
-            raise UnreadableError(f"the row can't be read ({wrong})", "cells with quotes in pairs",
-                                  "mend the quotes in this row", row=start) from wrong  # fmt: skip
+            raise UnreadableError(
+                f"the row can't be read ({wrong})",
+                "cells with quotes in pairs",
+                "mend the quotes in this row",
+                row=start,
+            ) from wrong
     return lines

@@ -130,8 +130,13 @@ def _medium(tab: Tab, line: Line, said: Mapping[str, str], medium_of: MediumOf |
     by_circuit = [medium for medium in fits if {medium} == tested]
     if by_circuit:
         return by_circuit[0]
-    raise UnreadableError(f"the heads fit {len(fits)} field sheets ({', '.join(fits)})", "the heads of one medium",
-                          f"write `medium: {fits[0]}` in a row above the head", tab=tab.name, row=line.row)  # fmt: skip
+    raise UnreadableError(
+        f"the heads fit {len(fits)} field sheets ({', '.join(fits)})",
+        "the heads of one medium",
+        f"write `medium: {fits[0]}` in a row above the head",
+        tab=tab.name,
+        row=line.row,
+    )
 
 
 def _circuits(tab: Tab, head: Line) -> Iterable[str]:
@@ -160,10 +165,16 @@ def _head(tab: Tab, line: Line, medium: str) -> Head:
     if "circuit" not in keys.values():
         _no_circuit(tab, line, keys, unknown)
     if len(units) > 1:
-        raise UnreadableError(f"the heads mix units of length: {' and '.join(units.values())}", "one unit of length",
-                              "convert one of the columns", tab=tab.name, row=line.row)  # fmt: skip
-    return Head(row=line.row, medium=medium, lengths=next(iter(units), ""), keys=keys, unknown=unknown,
-                repeated=repeated)  # fmt: skip
+        raise UnreadableError(
+            f"the heads mix units of length: {' and '.join(units.values())}",
+            "one unit of length",
+            "convert one of the columns",
+            tab=tab.name,
+            row=line.row,
+        )
+    return Head(
+        row=line.row, medium=medium, lengths=next(iter(units), ""), keys=keys, unknown=unknown, repeated=repeated
+    )
 
 
 def _no_circuit(tab: Tab, line: Line, keys: Mapping[int, str], unknown: Mapping[int, str]) -> None:

@@ -72,8 +72,13 @@ class _Left:
         self.rows -= rows
         self.signs -= signs
         if self.rows < 0:
-            raise UnreadableError(f"the file holds more than {MOST_ROWS:,} filled rows", f"at most {MOST_ROWS:,}",
-                                  "split the sheet", tab=tab, row=row)  # fmt: skip
+            raise UnreadableError(
+                f"the file holds more than {MOST_ROWS:,} filled rows",
+                f"at most {MOST_ROWS:,}",
+                "split the sheet",
+                tab=tab,
+                row=row,
+            )
         if self.signs < 0:
             wrong = f"the cells hold more than {MOST_BYTES:,} characters"
             mend = "split the sheet; if it is small, don't trust this file"
@@ -194,9 +199,14 @@ class _Cells(_Text):
         self.cell = _Cell()
         self.next_column = 0
         self.starts: dict[str, Callable[[AttributesImpl], None]] = {
-            "row": self._row, "c": self._cell, "f": self._formula, "v": self._value, "t": self._piece,
-            "rPh": self._reading_aid, "mergeCell": self._merged,
-        }  # fmt: skip
+            "row": self._row,
+            "c": self._cell,
+            "f": self._formula,
+            "v": self._value,
+            "t": self._piece,
+            "rPh": self._reading_aid,
+            "mergeCell": self._merged,
+        }
 
     def startElement(self, name: str, attrs: AttributesImpl) -> None:  # noqa: N802
         """Note what a part's element says."""
@@ -229,8 +239,13 @@ class _Cells(_Text):
         match = _ADDRESS.fullmatch(attributes.get("r", ""))
         column = _column_number(match.group(1)) if match else self.next_column
         if column >= _LAST_COLUMN:
-            raise UnreadableError("the sheet has a cell beyond the last column", f"at most {_LAST_COLUMN:,} columns",
-                                  RESAVE, tab=self.tab, row=self.line.row)  # fmt: skip
+            raise UnreadableError(
+                "the sheet has a cell beyond the last column",
+                f"at most {_LAST_COLUMN:,} columns",
+                RESAVE,
+                tab=self.tab,
+                row=self.line.row,
+            )
         style = attributes.get("s", "0")
         self.cell = _Cell(column, attributes.get("t", "n"), int(style) if style.isdigit() else 0)
         self.next_column = column + 1
@@ -254,9 +269,13 @@ class _Cells(_Text):
         start, end = _ADDRESS.fullmatch(first), _ADDRESS.fullmatch(last)
         if start and end and len(self.spans) < _MOST_SPANS:
             self.spans.append(
-                Span(first_row=int(start.group(2)), last_row=int(end.group(2)),
-                     first_column=_column_number(start.group(1)), last_column=_column_number(end.group(1)))
-            )  # fmt: skip
+                Span(
+                    first_row=int(start.group(2)),
+                    last_row=int(end.group(2)),
+                    first_column=_column_number(start.group(1)),
+                    last_column=_column_number(end.group(1)),
+                )
+            )
 
     def _keep(self) -> None:
         cell = self.cell
@@ -281,9 +300,13 @@ class _Cells(_Text):
     def _shared(self, raw: str) -> str:
         index = int(raw) if raw.isascii() and raw.isdigit() and len(raw) < 9 else -1
         if not 0 <= index < len(self.strings):
-            raise UnreadableError(f"a cell names the shared text {raw[:20]!r}, which isn't there",
-                                  f"one of the {len(self.strings):,} texts of the file", RESAVE,
-                                  tab=self.tab, row=self.line.row)  # fmt: skip
+            raise UnreadableError(
+                f"a cell names the shared text {raw[:20]!r}, which isn't there",
+                f"one of the {len(self.strings):,} texts of the file",
+                RESAVE,
+                tab=self.tab,
+                row=self.line.row,
+            )
         return self.strings[index]
 
 

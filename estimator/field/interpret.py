@@ -107,10 +107,18 @@ def interpret(row: ReadRow, criteria: Criteria, position: str, acceptance: Accep
         typed = _with_length(typed, parsed.numbers, row)
     readings = tuple(chain(typed, _derived(typed)))
     return Said(
-        row=row, criteria=criteria, position=position, round=parsed.round, day=parsed.day, clock=parsed.clock,
-        readings=readings, numbers=parsed.numbers, trouble=_contradiction(readings, criteria.expected_loop_ohm),
-        notes=(*parsed.unusable, *parsed.unread.values(), *parsed.remarks), unread=parsed.unread,
-    )  # fmt: skip
+        row=row,
+        criteria=criteria,
+        position=position,
+        round=parsed.round,
+        day=parsed.day,
+        clock=parsed.clock,
+        readings=readings,
+        numbers=parsed.numbers,
+        trouble=_contradiction(readings, criteria.expected_loop_ohm),
+        notes=(*parsed.unusable, *parsed.unread.values(), *parsed.remarks),
+        unread=parsed.unread,
+    )
 
 
 def unusable(row: ReadRow, acceptance: Acceptance, lengths_in: str) -> Iterable[str]:
@@ -196,8 +204,18 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
             place = column.position or position
             signed = abs(value) if column.test in _SIGNED else value
             known = signed if math.isfinite(signed) else None
-            typed.append(Typed(test=column.test, position=place, text=bare(text), value=None if why else signed,
-                               si=column.si, unit=column.unit, why=why, number=known))  # fmt: skip
+            typed.append(
+                Typed(
+                    test=column.test,
+                    position=place,
+                    text=bare(text),
+                    value=None if why else signed,
+                    si=column.si,
+                    unit=column.unit,
+                    why=why,
+                    number=known,
+                )
+            )
         elif not why:
             numbers[column.key] = value
     return typed, numbers, bad
@@ -206,13 +224,23 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
 def _worded(column: Column, text: str, position: str) -> Typed:
     word = bare(text).casefold()
     if column.key == "pins":
-        return Typed(test=column.test, position=column.position, text=bare(text), value=read_pins(word),
-                     why="" if read_pins(word) else f"{text!r} is not eight pins")  # fmt: skip
+        return Typed(
+            test=column.test,
+            position=column.position,
+            text=bare(text),
+            value=read_pins(word),
+            why="" if read_pins(word) else f"{text!r} is not eight pins",
+        )
     beyond = column.test == "open_short" and word == "ol"
     known = not column.words or word in column.words or beyond
     why = "" if known else f"{text!r} is none of {', '.join(column.words)}"
-    return Typed(test=column.test, position=column.position or position, text=bare(text), why=why,
-                 value=("OL" if beyond else word) if known else None)  # fmt: skip
+    return Typed(
+        test=column.test,
+        position=column.position or position,
+        text=bare(text),
+        why=why,
+        value=("OL" if beyond else word) if known else None,
+    )
 
 
 def _derived(typed: list[Typed]) -> Iterable[Typed]:

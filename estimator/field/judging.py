@@ -217,7 +217,11 @@ def _try(
     moments = [one.moment for one in group if one.moment]
     days = [one.day for one in group if one.day]
     return Try(
-        round=group[0].round, moment=max(moments, default=None), day=max(days, default=None),
-        rows=tuple(one.row for one in group), readings=readings, word=word,
+        round=group[0].round,
+        moment=max(moments, default=None),
+        day=max(days, default=None),
+        rows=tuple(one.row for one in group),
+        readings=readings,
+        word=word,
         current=any(id(one) in standing for one in group),
-    )  # fmt: skip
+    )

@@ -55,15 +55,26 @@ def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
     if failed is not None and failed.value in ("short", "open"):
         place = _by_resistance(suspect, site) if failed.value == "short" else ""
         look = "terminals and splices, then staples and damage" if failed.value == "short" else "the far end first"
-        yield finding(suspect, str(failed.value), str(failed.value), f"between conductors: {failed.text}", look,
-                      place=place)  # fmt: skip
+        yield finding(
+            suspect, str(failed.value), str(failed.value), f"between conductors: {failed.text}", look, place=place
+        )
     elif suspect.criteria.medium != "balanced_pair" and loop is not None and loop.value == math.inf:
-        yield finding(suspect, "open", "open loop", f"loop resistance {loop.shown} with the far end joined",
-                      "the join at the far end, then every terminal and splice between")  # fmt: skip
+        yield finding(
+            suspect,
+            "open",
+            "open loop",
+            f"loop resistance {loop.shown} with the far end joined",
+            "the join at the far end, then every terminal and splice between",
+        )
     ground = suspect.failed("insulation")
     if ground is not None:
-        yield finding(suspect, "ground fault", "a conductor touches ground", f"ground fault: {ground.text}",
-                      "open the circuit at its middle device and halve it until the fault is found")  # fmt: skip
+        yield finding(
+            suspect,
+            "ground fault",
+            "a conductor touches ground",
+            f"ground fault: {ground.text}",
+            "open the circuit at its middle device and halve it until the fault is found",
+        )
 
 
 def _by_resistance(suspect: Suspect, site: Site) -> str:
@@ -87,17 +98,37 @@ def end_of_line(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     evidence = f"{failed.shown}, expected {criterion.expected:.0f} ohm"
     share = ohm / criterion.expected
     if math.isinf(ohm) or over(share, 10.0):
-        yield finding(suspect, "missing end-of-line", "end-of-line resistor missing, or the line open", evidence,
-                      "the last device's terminals: is the resistor there and fast?")  # fmt: skip
+        yield finding(
+            suspect,
+            "missing end-of-line",
+            "end-of-line resistor missing, or the line open",
+            evidence,
+            "the last device's terminals: is the resistor there and fast?",
+        )
     elif under(share, _SHORT_SHARE):
-        yield finding(suspect, "short", "shorted before the end-of-line resistor", evidence,
-                      "open the line device by device from the panel outward")  # fmt: skip
+        yield finding(
+            suspect,
+            "short",
+            "shorted before the end-of-line resistor",
+            evidence,
+            "open the line device by device from the panel outward",
+        )
     elif not under(share, _HALF[0]) and not over(share, _HALF[1]):
-        yield finding(suspect, "two end-of-line", "two end-of-line resistors in parallel", evidence,
-                      "a resistor left at an earlier device when the line was extended")  # fmt: skip
+        yield finding(
+            suspect,
+            "two end-of-line",
+            "two end-of-line resistors in parallel",
+            evidence,
+            "a resistor left at an earlier device when the line was extended",
+        )
     else:
-        yield finding(suspect, "wrong end-of-line", "end-of-line resistor of another value", evidence,
-                      "read the resistor's color code against the panel's manual")  # fmt: skip
+        yield finding(
+            suspect,
+            "wrong end-of-line",
+            "end-of-line resistor of another value",
+            evidence,
+            "read the resistor's color code against the panel's manual",
+        )
 
 
 def polarity(suspect: Suspect, _site: Site) -> Iterable[Finding]:
@@ -167,8 +198,13 @@ def battery(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             look = "replace the whole set; look at its date code and the charger's volts"
             yield finding(suspect, "weak battery", f"block {row} is weak under load", evidence, look)
         elif rested is not None:
-            yield finding(suspect, "discharged battery", f"block {row} isn't charged", f"{rested.shown} at rest",
-                          "the charger's output and fuse; charge and test again")  # fmt: skip
+            yield finding(
+                suspect,
+                "discharged battery",
+                f"block {row} isn't charged",
+                f"{rested.shown} at rest",
+                "the charger's output and fuse; charge and test again",
+            )
 
 
 def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
@@ -182,8 +218,13 @@ def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     if len(values) > 1 and over(values[-1], values[0]):
         yield finding(suspect, "bend", "bent fiber", evidence, "tight bends and ties, most of all at trays and boxes")
     else:
-        yield finding(suspect, "connector loss", "dirty or bad connection", evidence,
-                      "inspect and clean both end faces and the reference cords, then test again")  # fmt: skip
+        yield finding(
+            suspect,
+            "connector loss",
+            "dirty or bad connection",
+            evidence,
+            "inspect and clean both end faces and the reference cords, then test again",
+        )
 
 
 OTHERS: Final[tuple[Pattern, ...]] = (

@@ -55,9 +55,19 @@ def unusable_cells(intake: Intake, project: Project) -> Iterator[Listed]:
         listed: dict[str, int] = {}
         last = ""
         for row in sheet.rows:
-            read = ReadRow(batch="", file=intake.file, sheet=sheet.medium, row=row.row, order=0, circuit=row.circuit,
-                           round=row.round, cells=row.cells, tab=sheet.tab, lengths=sheet.lengths,
-                           stated=sheet.stated)  # fmt: skip
+            read = ReadRow(
+                batch="",
+                file=intake.file,
+                sheet=sheet.medium,
+                row=row.row,
+                order=0,
+                circuit=row.circuit,
+                round=row.round,
+                cells=row.cells,
+                tab=sheet.tab,
+                lengths=sheet.lengths,
+                stated=sheet.stated,
+            )
             for remark in unusable(read, project.acceptance, project.header.lengths_in):
                 kind = remark.partition(":")[0] if ": " in remark else remark.partition(" ")[0]
                 listed[kind] = listed.get(kind, 0) + 1

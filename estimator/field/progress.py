@@ -65,8 +65,13 @@ def _counted(name: str, circuits: Iterable[CircuitResult]) -> Progress:
         words[one.word] = words.get(one.word, 0) + 1
     usual = (PASS, MARGINAL_PASS, "fail", INCOMPLETE)
     return Progress(
-        name=name, circuits=len(listed), tested=sum(one.tested for one in listed), passed=words.get(PASS, 0),
-        marginal=words.get(MARGINAL_PASS, 0), failed=words.get("fail", 0), incomplete=words.get(INCOMPLETE, 0),
+        name=name,
+        circuits=len(listed),
+        tested=sum(one.tested for one in listed),
+        passed=words.get(PASS, 0),
+        marginal=words.get(MARGINAL_PASS, 0),
+        failed=words.get("fail", 0),
+        incomplete=words.get(INCOMPLETE, 0),
         left=sum(not one.complete for one in listed),
         why_not={word: count for word, count in sorted(words.items()) if word not in usual},
-    )  # fmt: skip
+    )

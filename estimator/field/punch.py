@@ -32,9 +32,13 @@ def _items(one: CircuitResult) -> Iterable[PunchItem]:
     if failed and one.word in ("pass", "marginal pass"):
         last = next((each for each in reversed(one.history) if each.current), None)
         yield PunchItem(
-            circuit=one.id, room=one.criteria.room, what=_failures(failed[-1]), look="", found=failed[-1].name,
+            circuit=one.id,
+            room=one.criteria.room,
+            what=_failures(failed[-1]),
+            look="",
+            found=failed[-1].name,
             cleared=last.name if last else "later round",
-        )  # fmt: skip
+        )
 
 
 def _open(one: CircuitResult) -> str:

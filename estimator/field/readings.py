@@ -126,10 +126,20 @@ def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None
         found = compare(value, criterion, accuracy)
         why = found.why
     return Reading(
-        test=typed.test, position=criterion.position if criterion else typed.position, label=label, text=typed.text,
-        value=value, raw=raw, criterion=criterion, word=found.word if found else NOT_JUDGED,
-        margin=found.margin if found else None, accuracy=accuracy, why=why, row=said.row, unit=typed.unit,
-    )  # fmt: skip
+        test=typed.test,
+        position=criterion.position if criterion else typed.position,
+        label=label,
+        text=typed.text,
+        value=value,
+        raw=raw,
+        criterion=criterion,
+        word=found.word if found else NOT_JUDGED,
+        margin=found.margin if found else None,
+        accuracy=accuracy,
+        why=why,
+        row=said.row,
+        unit=typed.unit,
+    )
 
 
 def label_of(typed: Typed) -> str:

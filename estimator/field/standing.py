@@ -147,6 +147,13 @@ def _same(one: Placed) -> tuple[str, str, str]:
 
 def _replaces(later: ReadRow, earlier: ReadRow) -> bool:
     named = later.stated["corrects"].strip()
-    return later.order > earlier.order and later.batch != earlier.batch and named in (
-        earlier.batch, earlier.batch[: len(named)] if len(named) >= 8 else "", earlier.file,
-    )  # fmt: skip
+    return (
+        later.order > earlier.order
+        and later.batch != earlier.batch
+        and named
+        in (
+            earlier.batch,
+            earlier.batch[: len(named)] if len(named) >= 8 else "",
+            earlier.file,
+        )
+    )

@@ -49,9 +49,12 @@ def _twice(said: Iterable[Said]) -> Iterable[Finding]:
         for name in names:
             others = ", ".join(other for other in names if other != name)
             yield Finding(
-                kind="one link under two names", circuit=name, text=f"the same readings to the last digit as {others}",
-                evidence=places, look="test each of them again: one link was saved under two names",
-            )  # fmt: skip
+                kind="one link under two names",
+                circuit=name,
+                text=f"the same readings to the last digit as {others}",
+                evidence=places,
+                look="test each of them again: one link was saved under two names",
+            )
 
 
 def _instruments(said: Iterable[Said], bench: Bench) -> Iterable[Finding]:
@@ -71,9 +74,12 @@ def _instruments(said: Iterable[Said], bench: Bench) -> Iterable[Finding]:
         if kind and (one.criteria.id, kind, text) not in told:
             told.add((one.criteria.id, kind, text))
             yield Finding(
-                kind=kind, circuit=one.criteria.id, text=text, evidence=one.row.place,
+                kind=kind,
+                circuit=one.criteria.id,
+                text=text,
+                evidence=one.row.place,
                 look="add it to `instruments`, or test again with one in calibration",
-            )  # fmt: skip
+            )
 
 
 def _unread(said: Iterable[Said]) -> Iterable[Finding]:
@@ -83,9 +89,12 @@ def _unread(said: Iterable[Said]) -> Iterable[Finding]:
             if (one.criteria.id, what) not in told:
                 told.add((one.criteria.id, what))
                 yield Finding(
-                    kind=f"unread {what}", circuit=one.criteria.id, text=text, evidence=one.row.place,
+                    kind=f"unread {what}",
+                    circuit=one.criteria.id,
+                    text=text,
+                    evidence=one.row.place,
                     look="ask who wrote it, and collect the sheet mended, with `corrects:` above its head",
-                )  # fmt: skip
+                )
 
 
 def _without_origin(judged: Iterable[CircuitResult]) -> Iterable[Finding]:
@@ -101,7 +110,9 @@ def _without_origin(judged: Iterable[CircuitResult]) -> Iterable[Finding]:
         where = "the row" if len(rows) == 1 else f"{len(rows):,} rows of the sheet"
         more = f"; and {len(rows) - _PLACES:,} more" if len(rows) > _PLACES else ""
         yield Finding(
-            kind="no origin", circuit=rows[0][0], text=f"no {named} on {where}",
+            kind="no origin",
+            circuit=rows[0][0],
+            text=f"no {named} on {where}",
             evidence="; ".join(row.place for _, row in rows[:_PLACES]) + more,
             look="ask the crew; a reading without them can't be traced",
-        )  # fmt: skip
+        )
