@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 from estimator.calc.formula import Expression
-from estimator.documents.description import Column, Document, Fact, Section, Verdict
+from estimator.documents.description import Column, Document, Fact, Ref, Section, Verdict
 from estimator.spec.model import Project
 from estimator.takeoff.footage import rule_origin
 
@@ -88,10 +88,46 @@ def in_length(value_m: float, project: Project) -> float:
     return value_m / length_unit(project)[1]
 
 
-def length_column(project: Project, key: str, head: str, **more: Any) -> Column:
+def number_column(
+    key: str,
+    head: str,
+    unit: str,
+    *,
+    decimals: int = 2,
+    si: float = 1.0,
+    formula: Expression | None = None,
+    inputs: Mapping[str, Ref] | None = None,
+    total: Literal["", "sum", "count"] = "",
+    computed: bool = False,
+) -> Column:
+    """Return a column of numbers in a unit; live with a ``formula``, marked as stored where ``computed``."""
+    return Column(
+        key=key,
+        head=head,
+        kind="number",
+        unit=unit,
+        decimals=decimals,
+        si=si,
+        formula=formula,
+        inputs=inputs or {},
+        total=total,
+        computed=computed,
+    )
+
+
+def length_column(
+    project: Project,
+    key: str,
+    head: str,
+    *,
+    decimals: int = 1,
+    formula: Expression | None = None,
+    inputs: Mapping[str, Ref] | None = None,
+    total: Literal["", "sum", "count"] = "",
+) -> Column:
     """Return a column of lengths in the project's unit; rows hold values from ``in_length``."""
     unit, si = length_unit(project)
-    return Column(key=key, head=head, kind="number", unit=unit, si=si, **{"decimals": 1, **more})
+    return number_column(key, head, unit, decimals=decimals, si=si, formula=formula, inputs=inputs, total=total)
 
 
 def area_unit(project: Project) -> tuple[str, float]:
@@ -147,7 +183,16 @@ def header_facts(project: Project) -> tuple[Fact, ...]:
 
 
 def document(
-    project: Project, shown_date: date | None, *, title: str, subject: str, sections: Iterable[Section], **more: Any
+    project: Project,
+    shown_date: date | None,
+    *,
+    title: str,
+    subject: str,
+    sections: Iterable[Section],
+    cover: tuple[Fact, ...] = (),
+    state: str = "",
+    state_tone: Tone = "none",
+    contents: bool = False,
 ) -> Document:
     """Return a document of the project with its head filled in."""
     header = project.header
@@ -163,5 +208,8 @@ def document(
         sections=tuple(sections),
         basis=basis_line(project),
         paper="a4" if header.paper == "A4" else "letter",
-        **more,
+        cover=cover,
+        state=state,
+        state_tone=state_tone,
+        contents=contents,
     )

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Final
 
 from estimator.calc.battery import RECHARGE, TOTAL, need_expression
-from estimator.documents.common import MARGIN_ABOVE, origin, verdict
+from estimator.documents.common import MARGIN_ABOVE, number_column, origin, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.spec.model import Project
 from estimator.takeoff.batteries import INSTALLED, SPARE, Batteries, BatterySheet
@@ -25,6 +26,9 @@ _IN_ALARM: Final[Mapping[str, Ref]] = {
 _SPARE_AH: Final[Mapping[str, Ref]] = {"value": Same("installed_ah"), "limit": Same("need_ah")}
 _CHARGED: Final[Mapping[str, Ref]] = {"capacity_ah": Same("set_ah"), "standing_a": 0.0}
 
+_amps = partial(number_column, unit="A", decimals=4)
+_hours = partial(number_column, unit="Ah")
+
 
 def batteries_section(batteries: Batteries) -> Section:
     """Return the need and the installed set of every control unit."""
@@ -38,14 +42,6 @@ def batteries_section(batteries: Batteries) -> Section:
 def loads_section(batteries: Batteries, project: Project) -> Section:
     """Return every load behind the batteries, with the origin of its currents."""
     return Section(title="Battery loads", blocks=(_loads(batteries, project),), landscape=True)
-
-
-def _amps(key: str, head: str, **more: object) -> Column:
-    return Column(key=key, head=head, kind="number", unit="A", decimals=4, **more)  # type: ignore[arg-type]
-
-
-def _hours(key: str, head: str, **more: object) -> Column:
-    return Column(key=key, head=head, kind="number", unit="Ah", **more)  # type: ignore[arg-type]
 
 
 def _sheets(batteries: Batteries) -> Table:

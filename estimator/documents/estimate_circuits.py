@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from estimator.calc.conductor import PAIR_LOOP
-from estimator.documents.common import (
-    FOOT_M,
-    in_length,
-    length_column,
-)
-from estimator.documents.description import (
-    Cell,
-    Column,
-    Paragraph,
-    Section,
-    Table,
-)
+from estimator.documents.common import FOOT_M, in_length, length_column, number_column
+from estimator.documents.description import Cell, Column, Paragraph, Section, Table
 from estimator.documents.job_words import kind_word
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.dc_figures import WITH_RESISTOR
 from estimator.takeoff.takeoff import Takeoff
+
+_ohm = partial(number_column, unit="ohm")
 
 
 def circuits_section(takeoff: Takeoff) -> Section:
@@ -39,14 +33,10 @@ def resistance_unit(project: Project) -> tuple[str, float]:
     return "ohm/km", 0.001
 
 
-def _ohm(key: str, head: str, **more: object) -> Column:
-    return Column(key=key, head=head, kind="number", unit="ohm", **more)  # type: ignore[arg-type]
-
-
 def conductor_column(project: Project) -> Column:
     """Return the column of conductors' resistance, in the formulas' name for it."""
     unit, si = resistance_unit(project)
-    return Column(key="ohm_per_m", head="Conductor", kind="number", unit=unit, decimals=3, si=si)
+    return number_column("ohm_per_m", "Conductor", unit, decimals=3, si=si)
 
 
 def _loops(dc: DcCircuits, project: Project) -> Table:

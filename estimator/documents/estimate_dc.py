@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Final
 
 from estimator.calc.battery import TOTAL
@@ -12,21 +13,12 @@ from estimator.documents.common import (
     MARGIN_ABOVE,
     in_length,
     length_column,
+    number_column,
     origin,
     rule_from,
     verdict,
 )
-from estimator.documents.description import (
-    Cell,
-    Column,
-    Formula,
-    Matching,
-    Paragraph,
-    Ref,
-    Same,
-    Section,
-    Table,
-)
+from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.estimate_circuits import conductor_column, resistance_unit
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad
@@ -48,13 +40,8 @@ _VOLTS_LEFT: Final[Mapping[str, Ref]] = {"value": Same("volts"), "limit": Same("
 _WORST_LEFT: Final[Mapping[str, Ref]] = {"value": Same("worst_v"), "limit": Same("minimum_v")}
 _AMPS_LEFT: Final[Mapping[str, Ref]] = {"value": Same("total_a"), "limit": Same("rating_a")}
 
-
-def _volts(key: str, head: str, **more: object) -> Column:
-    return Column(key=key, head=head, kind="number", unit="V", **more)  # type: ignore[arg-type]
-
-
-def _amps(key: str, head: str, **more: object) -> Column:
-    return Column(key=key, head=head, kind="number", unit="A", decimals=3, **more)  # type: ignore[arg-type]
+_volts = partial(number_column, unit="V")
+_amps = partial(number_column, unit="A", decimals=3)
 
 
 def dc_section(dc: DcCircuits, project: Project) -> Section:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.poe import BUDGET, CABLE_LOSS, CURRENT, DEVICE_VOLTS, SOURCE_WATTS
-from estimator.documents.common import MARGIN, MARGIN_ABOVE, in_length, length_column, rule_from, verdict
+from estimator.documents.common import MARGIN, MARGIN_ABOVE, in_length, length_column, number_column, rule_from, verdict
 from estimator.documents.description import (
     Cell,
     Column,
@@ -53,6 +54,8 @@ _CLASSES: Final[Mapping[str, Ref]] = {
     "watts": Matching("poe_classes", "watts", "switch", "switch"),
 }
 
+_watts = partial(number_column, unit="W", decimals=1)
+
 
 def poe_section(poe: PoE, project: Project) -> Section:
     """Return the ports and the budget of every switch."""
@@ -79,10 +82,6 @@ def poe_section(poe: PoE, project: Project) -> Section:
 def poe_devices_section(poe: PoE, project: Project) -> Section:
     """Return the loop, current and volts of every powered device."""
     return Section(title="PoE devices", blocks=(_devices(poe, project),), landscape=True)
-
-
-def _watts(key: str, head: str, **more: object) -> Column:
-    return Column(key=key, head=head, kind="number", unit="W", decimals=1, **more)  # type: ignore[arg-type]
 
 
 def _switches(poe: PoE, project: Project) -> Table:

@@ -9,7 +9,7 @@ from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.fiber import COMPONENT_LIMIT, COUNTED_PAIRS
 from estimator.calc.formula import Expression
 from estimator.calc.speaker_line import AMPLIFIER_SHARE, END_LOSS, LOAD, LOSS, TAP_OHM
-from estimator.documents.common import MARGIN, in_length, length_column, rule_from, verdict
+from estimator.documents.common import MARGIN, in_length, length_column, number_column, rule_from, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.estimate_circuits import resistance_unit
 from estimator.reference.lookup import table
@@ -39,10 +39,6 @@ ALL_WATTS: Final = Expression("tap_w * quantity")
 """Watts of equal loudspeakers at one place [W]."""
 
 
-def _number(key: str, head: str, unit: str, **more: object) -> Column:
-    return Column(key=key, head=head, kind="number", unit=unit, **more)  # type: ignore[arg-type]
-
-
 def speakers_section(speakers: Speakers, project: Project) -> Section:
     """Return constant-voltage lines with their worst loudspeaker, networks, and the amplifiers."""
     text = (
@@ -70,11 +66,11 @@ def _amplifiers(speakers: Speakers) -> Table:
         title="Amplifiers",
         columns=(
             Column(key="amplifier", head="Amplifier"),
-            _number("load_w", "Taps of all its lines", "W", decimals=1, formula=LOAD, inputs=_AMPLIFIED),
-            _number("amplifier_w", "Rating", "W", decimals=1),
-            _number("share", "Loaded", "%", decimals=1, formula=AMPLIFIER_SHARE),
-            _number("most", "Most", "%", decimals=1),
-            _number("margin", "Margin", "%", decimals=1, formula=MARGIN, inputs=_REST),
+            number_column("load_w", "Taps of all its lines", "W", decimals=1, formula=LOAD, inputs=_AMPLIFIED),
+            number_column("amplifier_w", "Rating", "W", decimals=1),
+            number_column("share", "Loaded", "%", decimals=1, formula=AMPLIFIER_SHARE),
+            number_column("most", "Most", "%", decimals=1),
+            number_column("margin", "Margin", "%", decimals=1, formula=MARGIN, inputs=_REST),
             Column(key="word", head="Against the rating", kind="verdict"),
         ),
         rows=rows,
@@ -111,17 +107,17 @@ def _lines(speakers: Speakers, project: Project) -> Table:
         columns=(
             Column(key="line", head="Line"),
             length_column(project, "length", "One way"),
-            _number("ohm_per_m", "Conductor", unit, decimals=3, si=si),
-            _number("line_v", "Line", "V", decimals=1),
-            _number("load_w", "Taps", "W", decimals=1, formula=LOAD, inputs=_TAPS),
-            _number("load_ohm", "Load", "ohm", decimals=1, formula=TAP_OHM, inputs=_LOAD_OHM),
-            _number("loop_ohm", "Loop", "ohm", formula=PAIR_LOOP, inputs=_LENGTH),
-            _number("end_db", "All at the end", "dB", decimals=3, formula=END_LOSS),
+            number_column("ohm_per_m", "Conductor", unit, decimals=3, si=si),
+            number_column("line_v", "Line", "V", decimals=1),
+            number_column("load_w", "Taps", "W", decimals=1, formula=LOAD, inputs=_TAPS),
+            number_column("load_ohm", "Load", "ohm", decimals=1, formula=TAP_OHM, inputs=_LOAD_OHM),
+            number_column("loop_ohm", "Loop", "ohm", formula=PAIR_LOOP, inputs=_LENGTH),
+            number_column("end_db", "All at the end", "dB", decimals=3, formula=END_LOSS),
             Column(key="worst", head="Worst"),
-            _number("speaker_v", "Volts there", "V", computed=True),
-            _number("worst_db", "Loss there", "dB", decimals=3, formula=LOSS),
-            _number("limit_db", "Limit", "dB", decimals=2),
-            _number("margin", "Margin", "dB", decimals=3, formula=MARGIN, inputs=_LEFT),
+            number_column("speaker_v", "Volts there", "V", computed=True),
+            number_column("worst_db", "Loss there", "dB", decimals=3, formula=LOSS),
+            number_column("limit_db", "Limit", "dB", decimals=2),
+            number_column("margin", "Margin", "dB", decimals=3, formula=MARGIN, inputs=_LEFT),
         ),
         rows=rows,
         empty="No constant-voltage line is in this job.",
@@ -153,12 +149,12 @@ def _networks(speakers: Speakers, project: Project) -> Table:
         columns=(
             Column(key="network", head="Network"),
             length_column(project, "length", "One way"),
-            _number("ohm_per_m", "Conductor", unit, decimals=3, si=si),
+            number_column("ohm_per_m", "Conductor", unit, decimals=3, si=si),
             Column(key="count", head="Speakers", kind="whole"),
-            _number("load_ohm", "Load", "ohm"),
-            _number("least_ohm", "Least of amplifier", "ohm"),
-            _number("loop_ohm", "Loop", "ohm", formula=PAIR_LOOP, inputs=_LENGTH),
-            _number("end_db", "Loss", "dB", decimals=3, formula=END_LOSS),
+            number_column("load_ohm", "Load", "ohm"),
+            number_column("least_ohm", "Least of amplifier", "ohm"),
+            number_column("loop_ohm", "Loop", "ohm", formula=PAIR_LOOP, inputs=_LENGTH),
+            number_column("end_db", "Loss", "dB", decimals=3, formula=END_LOSS),
             Column(key="wiring", head="Joined in"),
         ),
         rows=[row(one) for one in speakers.networks],
@@ -195,11 +191,11 @@ def _spots(speakers: Speakers, project: Project) -> Table:
             Column(key="name", head="Speaker"),
             Column(key="quantity", head="Pieces", kind="whole"),
             length_column(project, "distance", "From the one before"),
-            _number("tap_w", "Tap", "W", decimals=1),
-            _number("watts", "Watts", "W", decimals=1, formula=ALL_WATTS),
-            _number("line_v", "Line", "V", decimals=1),
-            _number("speaker_v", "Volts there", "V", computed=True),
-            _number("loss", "Loss", "dB", decimals=3, formula=LOSS),
+            number_column("tap_w", "Tap", "W", decimals=1),
+            number_column("watts", "Watts", "W", decimals=1, formula=ALL_WATTS),
+            number_column("line_v", "Line", "V", decimals=1),
+            number_column("speaker_v", "Volts there", "V", computed=True),
+            number_column("loss", "Loss", "dB", decimals=3, formula=LOSS),
         ),
         rows=rows,
         empty="No constant-voltage line is in this job.",
@@ -213,8 +209,8 @@ def _impedances(speakers: Speakers) -> Table:
         columns=(
             Column(key="network", head="Network"),
             Column(key="number", head="Speaker", kind="whole"),
-            _number("ohm", "Impedance", "ohm"),
-            _number("siemens", "Inverse", "S", decimals=4, formula=INVERSE),
+            number_column("ohm", "Impedance", "ohm"),
+            number_column("siemens", "Inverse", "S", decimals=4, formula=INVERSE),
         ),
         rows=[
             (one.id, number, ohm, 1 / ohm) for one in speakers.networks for number, ohm in enumerate(one.ohms, start=1)
@@ -241,18 +237,18 @@ def _links(fiber: FiberLinks, project: Project) -> Table:
             Column(key="class", head="Fiber"),
             Column(key="method", head="Reference"),
             length_column(project, "length_m", "Length"),
-            _number("nm", "At", "nm", decimals=0),
-            _number("db_per_km", "Fiber", "dB/km"),
+            number_column("nm", "At", "nm", decimals=0),
+            number_column("db_per_km", "Fiber", "dB/km"),
             Column(key="inside_pairs", head="Pairs between", kind="whole"),
             Column(key="ends_counted", head="Ends counted", kind="whole"),
             Column(key="pairs", head="Mated pairs", kind="whole", formula=COUNTED_PAIRS),
-            _number("pair_db", "A pair", "dB"),
+            number_column("pair_db", "A pair", "dB"),
             Column(key="splices", head="Splices", kind="whole"),
-            _number("splice_db", "A splice", "dB"),
-            _number("component_db", "Components", "dB", formula=COMPONENT_LIMIT),
+            number_column("splice_db", "A splice", "dB"),
+            number_column("component_db", "Components", "dB", formula=COMPONENT_LIMIT),
             Column(key="application", head="Application"),
-            _number("application_db", "It bears", "dB"),
-            _number("limit_db", "Limit", "dB"),
+            number_column("application_db", "It bears", "dB"),
+            number_column("limit_db", "Limit", "dB"),
             Column(key="by", head="Governed by"),
         ),
         rows=[_wave(link, wave, project) for link in fiber.links for wave in link.waves],
