@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 
+import pint
 import pytest
 
 from estimator.units.quantity import QuantityError, in_unit, read_number, read_quantity
@@ -19,12 +21,16 @@ NAMES = {"m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "ft2": "ft**2", "in2": "i
          "min": "minute", "h": "hour", "us": "microsecond", "uA": "microampere", "deg": "degree"}  # fmt: skip
 
 
+@cache
+def _registry() -> pint.UnitRegistry[float]:
+    """Return pint's definitions, which take a tenth of a second to load, once for all units."""
+    return pint.UnitRegistry()
+
+
 @pytest.mark.parametrize(("dimension", "unit"), [(d, u) for d in PINT for u in FACTORS[d]])
 def test_every_factor_is_pints(dimension: str, unit: str) -> None:
     """Source: the unit definitions of the pint library (SI and NIST Handbook 44 factors)."""
-    import pint
-
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
+    registry = _registry()
     expected = registry.Quantity(1.0, registry.parse_units(NAMES.get(unit, unit))).to(PINT[dimension]).magnitude
     assert FACTORS[dimension][unit] == pytest.approx(expected, rel=1e-12)
 
