@@ -18,12 +18,6 @@ FOOT_M = 0.3048
 
 INCH_M = 0.0254
 
-MARGIN: Final = Expression("limit - value")
-"""What is left up to a limit; below zero is over it."""
-
-MARGIN_ABOVE: Final = Expression("value - limit")
-"""What is left down to a limit; below zero is under it."""
-
 Tone = Literal["good", "poor", "bad", "none"]
 
 TONES: dict[str, Tone] = {
@@ -31,6 +25,7 @@ TONES: dict[str, Tone] = {
     "pass": "good",
     "accepted": "good",
     "within budget": "good",
+    "within rating": "good",
     "within reserve": "good",
     "works": "good",
     "carries the need": "good",

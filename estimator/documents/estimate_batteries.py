@@ -7,12 +7,13 @@ from functools import partial
 from typing import Final
 
 from estimator.calc.battery import RECHARGE, TOTAL, need_expression
-from estimator.documents.common import MARGIN_ABOVE, number_column, origin, verdict
+from estimator.documents.common import number_column, origin, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.spec.model import Project
 from estimator.takeoff.batteries import INSTALLED, SPARE, Batteries, BatterySheet
+from estimator.takeoff.battery_figures import judged_installed
 from estimator.takeoff.conductors import fact
-from estimator.units.rounding import under
+from estimator.takeoff.worked import MARGIN_ABOVE
 
 _FACTORS: Final = ("margin", "ageing", "temperature")
 _IN_STANDBY: Final[Mapping[str, Ref]] = {
@@ -88,10 +89,10 @@ def _row(one: BatterySheet) -> tuple[Cell, ...]:
     factors = {factor.name: factor.value for factor in one.factors}
     battery = one.unit.battery
     installed: tuple[Cell, ...] = (None,) * 6
-    if battery is not None and one.installed_ah is not None:
-        word = "too small" if under(one.installed_ah, one.need_ah) else "carries the need"
-        margin = one.installed_ah - one.need_ah
-        installed = (battery.capacity_ah, battery.strings, one.installed_ah, margin, one.spare, verdict(word))
+    judged = judged_installed(one)
+    if battery is not None and judged is not None:
+        held = (battery.capacity_ah, battery.strings, one.installed_ah)
+        installed = (*held, judged.margin, one.spare, verdict(judged.word))
     charged: tuple[Cell, ...] = (None,) * 4
     if one.recharge_s is not None:
         acceptance = fact("charge_acceptance", "battery_facts").number("value")

@@ -8,7 +8,7 @@ from typing import Final
 from estimator.calc.cutting import FOOTAGE_BOXES, ORDERED_LENGTH
 from estimator.calc.formula import Expression
 from estimator.calc.routing import EXPECTED_LENGTH
-from estimator.documents.common import MARGIN, in_length, length_column, length_unit, rule_from, verdict
+from estimator.documents.common import in_length, length_column, length_unit, rule_from, verdict
 from estimator.documents.description import (
     Cell,
     Column,
@@ -30,11 +30,13 @@ from estimator.takeoff.footage import (
     TYPED,
     TYPED_LENGTH,
     Length,
+    backbone_parts,
+    design_word,
     limited,
 )
 from estimator.takeoff.orders import CUT_METHOD, ORDER_RULES, TOTAL, CableOrder
 from estimator.takeoff.takeoff import Takeoff
-from estimator.units.rounding import over
+from estimator.takeoff.worked import MARGIN
 
 COUNT: Final = Expression("count(lengths)")
 """How many circuits a cable type has."""
@@ -114,13 +116,12 @@ def _rows(takeoff: Takeoff) -> list[tuple[Cell, ...]]:
     project = takeoff.project
     si = length_unit(project)[1]
     limit_m = project.rules.design_limit_m
-    within, too_long = verdict("within"), verdict("over length")
     rows: list[tuple[Cell, ...]] = []
     for length in takeoff.footage.lengths:
         judged: tuple[Cell, ...] = (None, None, None)
         if limited(length):
-            over_it = over(length.expected_m, limit_m)
-            judged = (limit_m / si, (limit_m - length.expected_m) / si, too_long if over_it else within)
+            margin_m = MARGIN(limit=limit_m, value=length.expected_m)
+            judged = (limit_m / si, margin_m / si, verdict(design_word(length, limit_m)))
         run = length.run
         rows.append(
             (
@@ -163,18 +164,6 @@ def _lengths(length: Length, project: Project, si: float) -> tuple[Cell, ...]:
         None,
         value,
     )
-
-
-def backbone_parts(length: Length, project: Project) -> dict[str, float]:
-    """Return the legs and slack at both ends of a routed backbone cable [m]."""
-    assert length.backbone is not None
-    slack = project.rules.slack_fiber_m if length.cable.medium == "fiber" else project.rules.slack_room_m
-    parts = {}
-    for end, name in (("start", length.backbone.start), ("end", length.backbone.end)):
-        room = project.rooms[name]
-        parts[f"leg_{end}"] = project.rules.room_leg_m if room.room_leg_m is None else room.room_leg_m
-        parts[f"slack_{end}"] = slack if room.slack_room_m is None else room.slack_room_m
-    return parts
 
 
 def order_section(takeoff: Takeoff) -> Section:

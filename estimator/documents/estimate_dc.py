@@ -8,23 +8,14 @@ from typing import Final
 
 from estimator.calc.battery import TOTAL
 from estimator.calc.dc_circuit import END_OF_LINE, PERCENT_DROP
-from estimator.documents.common import (
-    MARGIN,
-    MARGIN_ABOVE,
-    in_length,
-    length_column,
-    number_column,
-    origin,
-    rule_from,
-    verdict,
-)
+from estimator.documents.common import in_length, length_column, number_column, origin, rule_from, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.estimate_circuits import conductor_column, resistance_unit
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad
-from estimator.takeoff.dc_figures import inrush_v, opened_v
+from estimator.takeoff.dc_figures import inrush_v, judged_rating, judged_supply, opened_v
 from estimator.takeoff.dc_lines import NAC, DcLine
-from estimator.units.rounding import over
+from estimator.takeoff.worked import MARGIN, MARGIN_ABOVE
 
 _DRAWN: Final[Mapping[str, Ref]] = {
     "quantity": Matching("dc_places", "quantity", "line", "line"),
@@ -99,7 +90,7 @@ def _lines(dc: DcCircuits, project: Project) -> Table:
 
 def _line_row(line: DcLine, project: Project) -> tuple[Cell, ...]:
     basis, nac = line.basis, line.basis.what == NAC
-    rating = None if basis.rating is None or isinstance(basis.rating.value, tuple) else basis.rating.value
+    rated = judged_rating(line)
     total: Cell = Formula(TOTAL, line.total_a, _DRAWN) if nac else line.total_a
     percent: Cell = line.percent
     if not nac and line.percent is not None:
@@ -114,15 +105,15 @@ def _line_row(line: DcLine, project: Project) -> tuple[Cell, ...]:
         basis.source_v,
         basis.source_ohm,
         total,
-        rating,
-        None if rating is None else rating - line.total_a,
+        None if rated is None else rated.limit,
+        None if rated is None else rated.margin,
         line.end_v,
         min(line.volts, default=None),
         percent,
         line.worst_place.name,
         worst_v,
         least,
-        None if worst_v is None else worst_v - least,
+        None if worst_v is None else MARGIN_ABOVE(value=worst_v, limit=least),
         inrush_v(line),
         opened_v(line),
         verdict(line.word),
@@ -134,7 +125,7 @@ def _places(dc: DcCircuits, project: Project) -> Table:
     for line in dc.lines:
         for index, place in enumerate(line.basis.places):
             volts = line.volts[index] if line.volts else None
-            left = None if volts is None else volts - place.minimum_v
+            left = None if volts is None else MARGIN_ABOVE(value=volts, limit=place.minimum_v)
             surge = line.inrush_v[index] if line.inrush_v else None
             rows.append(
                 (
@@ -180,18 +171,9 @@ def _supplies(dc: DcCircuits, project: Project) -> Table:
     left: Mapping[str, Ref] = {"limit": Same("rating_a"), "value": Same("total_a")}
 
     def row(one: SupplyLoad) -> tuple[Cell, ...]:
-        rating = one.rating.value
-        assert not isinstance(rating, tuple)
-        word = "over rating" if over(one.total_a, rating) else "within"
-        return (
-            one.id,
-            one.total_a,
-            rating,
-            rating - one.total_a,
-            verdict(word),
-            one.surge_a,
-            origin(one.rating.origin, project),
-        )
+        judged = judged_supply(one)
+        held = (one.id, one.total_a, judged.limit, judged.margin, verdict(judged.word))
+        return (*held, one.surge_a, origin(judged.source, project))
 
     return Table(
         name="dc_supplies",

@@ -8,12 +8,13 @@ from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.pathway import CIRCLE, FILL, HOOK_LOAD, HOOKS, TRAY_FILL, circle_area
-from estimator.documents.common import MARGIN, area_unit, diameter_unit, in_length, length_column, verdict
+from estimator.documents.common import area_unit, diameter_unit, in_length, length_column, verdict
 from estimator.documents.description import Block, Cell, Column, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.spec.model import Project
 from estimator.takeoff.fill import SegmentFill, fill_inputs
 from estimator.takeoff.place import FREE_PORTS
 from estimator.takeoff.takeoff import Takeoff
+from estimator.takeoff.worked import MARGIN
 
 CABLES: Final = Expression("sum(counts) + lies")
 """Cables in a segment: those of this job and those that lie in it already."""
@@ -79,8 +80,8 @@ def _tail() -> tuple[Column, ...]:
 def _judged(one: SegmentFill) -> tuple[Cell, ...]:
     assert one.limit is not None
     assert one.share is not None
-    margin = one.limit.share - one.share
-    return (one.limit.share, margin, verdict("overfull" if one.is_over else "within"), one.limit.source)
+    margin = MARGIN(limit=one.limit.share, value=one.share)
+    return (one.limit.share, margin, verdict(one.word), one.limit.source)
 
 
 def _number(one: SegmentFill, name: str, project: Project) -> float:

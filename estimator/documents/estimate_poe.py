@@ -8,7 +8,7 @@ from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.poe import BUDGET, CABLE_LOSS, CURRENT, DEVICE_VOLTS, SOURCE_WATTS
-from estimator.documents.common import MARGIN, MARGIN_ABOVE, in_length, length_column, number_column, rule_from, verdict
+from estimator.documents.common import in_length, length_column, number_column, rule_from, verdict
 from estimator.documents.description import (
     Cell,
     Column,
@@ -37,6 +37,7 @@ from estimator.takeoff.poe import (
     SwitchPower,
     budget_word,
 )
+from estimator.takeoff.worked import MARGIN, MARGIN_ABOVE
 
 NEEDED: Final[Mapping[str, Expression]] = {"class": Expression("allocated_w"), "draw": Expression("computed_w")}
 """What a switch must give, by the house rule `poe_budget_by` [W]."""
@@ -124,14 +125,14 @@ def _switch_row(one: SwitchPower, project: Project) -> tuple[Cell, ...]:
         one.unpowered,
         one.ports_used,
         one.switch.ports,
-        one.switch.ports - one.ports_used,
+        PORTS_FREE(ports=one.switch.ports, used=one.ports_used),
         one.allocated_w,
         one.computed_w,
         one.switch.budget_w,
         project.rules.poe_reserve,
         one.usable_w,
         one.needed_w,
-        one.usable_w - one.needed_w,
+        MARGIN(limit=one.usable_w, value=one.needed_w),
         verdict(budget_word(one)),
         one.switch.load_w,
         one.cable_loss_w,
@@ -207,7 +208,7 @@ def _device_row(one: Powered, project: Project, ohm_si: float) -> tuple[Cell, ..
         one.current_a,
         one.device_v,
         one.least_v,
-        None if one.device_v is None else one.device_v - one.least_v,
+        None if one.device_v is None else MARGIN_ABOVE(value=one.device_v, limit=one.least_v),
         one.source_w if fed else Formula(GIVEN, one.source_w, _AT_CLASS),
         one.cable_loss_w if fed else None,
         verdict(one.word),

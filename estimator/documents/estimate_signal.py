@@ -9,13 +9,14 @@ from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.fiber import COMPONENT_LIMIT, COUNTED_PAIRS
 from estimator.calc.formula import Expression
 from estimator.calc.speaker_line import AMPLIFIER_SHARE, END_LOSS, LOAD, LOSS, TAP_OHM
-from estimator.documents.common import MARGIN, in_length, length_column, number_column, rule_from, verdict
+from estimator.documents.common import in_length, length_column, number_column, rule_from, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.estimate_circuits import resistance_unit
 from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.fiber_links import COMPONENTS_ALONE, TIGHTER, FiberLink, FiberLinks, Wave
 from estimator.takeoff.speakers import PARALLEL, SERIES, SpeakerNetwork, Speakers, wire_m
+from estimator.takeoff.worked import MARGIN
 
 _TAPS: Final[Mapping[str, Ref]] = {
     "quantity": Matching("speakers", "quantity", "line", "line"),
@@ -60,7 +61,17 @@ def _amplifiers(speakers: Speakers) -> Table:
     for one in speakers.amplifiers:
         most = one.most.value
         assert not isinstance(most, tuple)
-        rows.append((one.id, one.load_w, one.amplifier.power_w, one.share, most, most - one.share, verdict(one.word)))
+        rows.append(
+            (
+                one.id,
+                one.load_w,
+                one.amplifier.power_w,
+                one.share,
+                most,
+                MARGIN(limit=most, value=one.share),
+                verdict(one.word),
+            )
+        )
     return Table(
         name="amplifiers",
         title="Amplifiers",
@@ -98,7 +109,7 @@ def _lines(speakers: Speakers, project: Project) -> Table:
                 worst.volts,
                 worst.loss_db,
                 limit,
-                limit - worst.loss_db,
+                MARGIN(limit=limit, value=worst.loss_db),
             )
         )
     return Table(

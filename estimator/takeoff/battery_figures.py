@@ -22,7 +22,7 @@ from estimator.takeoff.batteries import (
 from estimator.takeoff.columns import column, filled
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.loads import SPEAKER_KINDS
-from estimator.takeoff.worked import Family, Input, Judged
+from estimator.takeoff.worked import MARGIN_ABOVE, Family, Input, Judged
 from estimator.units.rounding import over, significant, under
 
 NEED_SOURCE: Final = "NFPA 72 battery calculation; IEEE Std 485 for ageing and temperature"
@@ -44,7 +44,7 @@ def battery_families(batteries: Batteries) -> Iterable[Family]:
                    method="smallest stocked block at or above the need that charger and cabinet take"),
             column(("battery", "installed", "installed set", "Ah"), INSTALLED,
                    "series adds volts, parallel ampere-hours", sheets, lambda one: one.installed_ah,
-                   _installed_inputs, judge=_judged_installed),
+                   _installed_inputs, judge=judged_installed),
             column(("battery", "spare", "installed over the need, share of the need", ""), SPARE, "house figure",
                    sheets, lambda one: one.spare, _spare_inputs),
             column(("battery", "recharge_time", "time to charge the whole set", "s"), RECHARGE,
@@ -141,10 +141,12 @@ def _recharge_inputs(one: BatterySheet) -> Mapping[str, Input]:
     }
 
 
-def _judged_installed(one: BatterySheet) -> Judged:
-    assert one.installed_ah is not None
+def judged_installed(one: BatterySheet) -> Judged | None:
+    """Return the installed set against the need [Ah], or None where no battery is typed."""
+    if one.installed_ah is None:
+        return None
     word = "too small" if under(one.installed_ah, one.need_ah) else "carries the need"
-    return Judged(word, one.installed_ah - one.need_ah, one.need_ah, f"battery.{one.id}.need")
+    return Judged(word, MARGIN_ABOVE(value=one.installed_ah, limit=one.need_ah), one.need_ah, f"battery.{one.id}.need")
 
 
 def recharge_limit() -> tuple[float, str]:

@@ -24,7 +24,7 @@ from estimator.takeoff.dc_lines import (
     DcLine,
 )
 from estimator.takeoff.footage import rule_origin
-from estimator.takeoff.worked import Family, Input, Judged
+from estimator.takeoff.worked import MARGIN, Family, Input, Judged
 from estimator.units.rounding import over, under
 
 WITH_RESISTOR: Final = Expression("wire_ohm + end_of_line_ohm")
@@ -50,7 +50,7 @@ def dc_families(dc: DcCircuits, project: Project) -> Iterable[Family]:
                    dc.loops, _with_resistor, _resistor_inputs),
             column(("supply", "load", "largest lasting current of all it feeds", "A"), TOTAL, "sum of all loads",
                    dc.supplies, lambda one: one.total_a, lambda one: _supply_inputs(one, one.each_a),
-                   judge=_judged_supply),
+                   judge=judged_supply),
             column(("supply", "inrush", "everything switched on at once", "A"), TOTAL, "sum of all loads",
                    dc.supplies, lambda one: one.surge_a, lambda one: _supply_inputs(one, one.inrush_a)),
         )
@@ -59,7 +59,7 @@ def dc_families(dc: DcCircuits, project: Project) -> Iterable[Family]:
 
 def _nac_families(lines: list[DcLine], project: Project) -> Iterable[Family]:
     yield column(("nac", "current", "current in alarm", "A"), TOTAL, "sum of its appliances", lines,
-                 lambda one: one.total_a, _current_inputs, judge=_judged_rating)  # fmt: skip
+                 lambda one: one.total_a, _current_inputs, judge=judged_rating)  # fmt: skip
     yield column(("nac", "end_of_line_volts", "volts with all current at the far end", "V"), END_OF_LINE, LUMPED, lines,
                  lambda one: one.end_v, _end_inputs, judge=lambda one: _judged_end(one, project))  # fmt: skip
     yield column(("nac", "percent_drop", "drop with all current at the far end", "%"), PERCENT_DROP,
@@ -76,7 +76,7 @@ def _branch_families(lines: list[DcLine], project: Project) -> Iterable[Family]:
     yield column(("dc", "loop", "wire there and back", "ohm"), PAIR_LOOP, "circuit theory", lines,
                  lambda one: one.loop_ohm, _wire_inputs)  # fmt: skip
     yield column(("dc", "current", "current of the branch", "A"), None, "Kirchhoff's laws", lines,
-                 lambda one: one.total_a, _ladder_inputs, judge=_judged_rating, method=LADDER_METHOD)  # fmt: skip
+                 lambda one: one.total_a, _ladder_inputs, judge=judged_rating, method=LADDER_METHOD)  # fmt: skip
     figure = ("dc", "worst_volts", "volts at the worst device", "V")
     for how, formula, inputs in (
         (BY_CURRENT, END_OF_LINE, _end_inputs),
@@ -226,12 +226,13 @@ def _judged_percent(line: DcLine, limit: float, source: str) -> Judged:
     return Judged(word, limit - line.percent, limit, source)
 
 
-def _judged_rating(line: DcLine) -> Judged | None:
+def judged_rating(line: DcLine) -> Judged | None:
+    """Return the current of a line against its circuit's rating [A], or None where none is typed."""
     rating = line.basis.rating
     if rating is None or isinstance(rating.value, tuple):
         return None
     word = "over rating" if over(line.total_a, rating.value) else "within rating"
-    return Judged(word, rating.value - line.total_a, rating.value, rating.origin)
+    return Judged(word, MARGIN(limit=rating.value, value=line.total_a), rating.value, rating.origin)
 
 
 def _loop_inputs(one: WireLoop) -> Mapping[str, Input]:
@@ -265,7 +266,8 @@ def _supply_inputs(one: SupplyLoad, each: tuple[float, ...]) -> Mapping[str, Inp
     return {"quantity": Input(one.quantity, "pieces", names), "each_a": Input(each, "A", names)}
 
 
-def _judged_supply(one: SupplyLoad) -> Judged:
+def judged_supply(one: SupplyLoad) -> Judged:
+    """Return the lasting current of a supply against its rating [A]."""
     assert not isinstance(one.rating.value, tuple)
     word = "over rating" if over(one.total_a, one.rating.value) else "within rating"
-    return Judged(word, one.rating.value - one.total_a, one.rating.value, one.rating.origin)
+    return Judged(word, MARGIN(limit=one.rating.value, value=one.total_a), one.rating.value, one.rating.origin)

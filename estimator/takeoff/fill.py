@@ -23,7 +23,7 @@ from estimator.spec.plant import Segment
 from estimator.spec.rules import code_year
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.footage import Footage, end_of, rule_origin, shown_length, via_of
-from estimator.takeoff.worked import Family, Input, Inputs, Judge, Judged
+from estimator.takeoff.worked import MARGIN, Family, Input, Inputs, Judge, Judged
 from estimator.units.rounding import over, under
 
 FORMULAS = {
@@ -80,6 +80,11 @@ class SegmentFill:
     def is_over(self) -> bool:
         """Whether it is filled over its limit."""
         return self.share is not None and self.limit is not None and over(self.share, self.limit.share)
+
+    @property
+    def word(self) -> str:
+        """How it stands to its limit."""
+        return "overfull" if self.is_over else "within"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -331,8 +336,8 @@ def _judge(chosen: list[SegmentFill]) -> Judge:
         filled = chosen[index]
         if filled.share is None or filled.limit is None:
             return None
-        word = "overfull" if filled.is_over else "within"
-        return Judged(word, filled.limit.share - filled.share, filled.limit.share, filled.limit.source)
+        margin = MARGIN(limit=filled.limit.share, value=filled.share)
+        return Judged(filled.word, margin, filled.limit.share, filled.limit.source)
 
     return judge
 

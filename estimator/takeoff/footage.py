@@ -16,7 +16,7 @@ from estimator.spec.nodes import Source
 from estimator.spec.rules import PLAN_HEIGHT
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.routes import Router
-from estimator.takeoff.worked import Family, Input, Inputs, Judge, Judged
+from estimator.takeoff.worked import MARGIN, Family, Input, Inputs, Judge, Judged
 from estimator.units.rounding import over
 
 TYPED_LENGTH: Final = Expression("length")
@@ -283,6 +283,13 @@ def _backbone_inputs(backbone: Backbone, project: Project, route: float) -> dict
     return inputs
 
 
+def backbone_parts(length: Length, project: Project) -> dict[str, float]:
+    """Return route, legs and slack at both ends of a routed backbone cable [m]."""
+    assert length.backbone is not None
+    inputs = _backbone_inputs(length.backbone, project, length.route_m)
+    return {name: item.value for name, item in inputs.items() if not isinstance(item.value, tuple)}
+
+
 def rule_origin(project: Project, attribute: str) -> str:
     """Return in words where a rule's value came from."""
     rule = project.rules.ruled(attribute)
@@ -361,6 +368,11 @@ def limited(length: Length) -> bool:
     return length.kind == "drop" and length.cable.medium == "balanced_pair"
 
 
+def design_word(length: Length, limit_m: float) -> str:
+    """Return how an expected length stands to the design limit [m]."""
+    return "over length" if over(length.expected_m, limit_m) else "within"
+
+
 def _judge_of(chosen: list[Length], project: Project) -> Judge:
     limit = project.rules.design_limit_m
     source = project.rules.ruled("design_limit_m").source
@@ -369,8 +381,7 @@ def _judge_of(chosen: list[Length], project: Project) -> Judge:
         length = chosen[index]
         if not limited(length):
             return None
-        word = "over length" if over(length.expected_m, limit) else "within"
-        return Judged(word, limit - length.expected_m, limit, source)
+        return Judged(design_word(length, limit), MARGIN(limit=limit, value=length.expected_m), limit, source)
 
     return judge
 

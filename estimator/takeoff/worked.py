@@ -8,8 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from estimator.calc.formula import Expression
+
+MARGIN: Final = Expression("limit - value")
+"""What is left up to a limit; below zero is over it."""
+
+MARGIN_ABOVE: Final = Expression("value - limit")
+"""What is left down to a limit; below zero is under it."""
 
 
 @dataclass(frozen=True, slots=True)
