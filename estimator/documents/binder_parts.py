@@ -208,5 +208,5 @@ def closing_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:
     yield _section("Training and attendance", listed("training", "Training sessions", heads, training))
     spares = [(one.name, one.count) for one in held.spares]
     parts = listed("spares", "Parts handed over", ("Part", ("Pieces", "whole")), spares)
-    yield _section("Spares", parts, spare_ports_table(takeoff), strand_table(takeoff.project, job))
+    yield _section("Spares", parts, spare_ports_table(takeoff), strand_table(job))
     yield _section("Waived and accepted items", signed_table(job))

@@ -77,7 +77,7 @@ def _sections(takeoff: Takeoff, job: Job, state: Completion) -> tuple[Section, .
         _sheet("Kept aside", aside_table(job)),
         Section(
             title="Spares",
-            blocks=(spare_ports_table(takeoff), strand_table(project, job), pathway_table(takeoff)),
+            blocks=(spare_ports_table(takeoff), strand_table(job), pathway_table(takeoff)),
             landscape=True,
         ),
     )

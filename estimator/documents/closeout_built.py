@@ -2,40 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Final
-
-from estimator.calc.formula import Expression
 from estimator.documents import common
-from estimator.documents.description import Cell, Column, Formula, Matching, Table
-from estimator.documents.job_readings import by_circuit, measured_m
+from estimator.documents.common import length_column
+from estimator.documents.description import Cell, Column, Matching, Same, Table
 from estimator.documents.job_words import words_of
+from estimator.field.built import (
+    DIFFERENCE,
+    DIFFERENCE_SHARE,
+    NOT_PASSED,
+    RUNS,
+    BuiltCable,
+    BuiltFootage,
+    built_cables,
+    built_footage,
+    by_circuit,
+    strands_of,
+    worst_word,
+)
 from estimator.field.job import Job
 from estimator.field.verdicts import CircuitResult
-from estimator.spec.model import Project
+from estimator.spec.model import Project, Run
 from estimator.takeoff.fill import SegmentFill
-from estimator.takeoff.footage import Length, end_of
-from estimator.takeoff.place import FREE_PORTS, PanelUse
+from estimator.takeoff.orders import TOTAL
+from estimator.takeoff.place import FREE_PORTS, PORTS, PanelUse
 from estimator.takeoff.takeoff import Takeoff
-
-DIFFERENCE: Final = Expression("measured - expected")
-"""How much longer a cable is than expected."""
-
-DIFFERENCE_SHARE: Final = Expression("(measured - expected) / expected")
-"""The same as a share of what was expected [unitless]."""
-
-ALL_EXPECTED: Final = Expression("sum(lengths)")
-SPARE_SHARE: Final = Expression("limit - share")
-"""What a pathway may still be filled by [share of its area]."""
-
-FREE_STRANDS: Final = Expression("strands - passed")
+from estimator.takeoff.worked import MARGIN
 
 
 def cable_table(takeoff: Takeoff, job: Job) -> Table:
     """Return the as-built cable schedule: measured beside expected length, the difference live."""
     project = takeoff.project
-    unit, foot = common.length_unit(project)
-    results = by_circuit(job.result.circuits)
     columns = (
         Column(key="circuit", head="Circuit"),
         Column(key="cable", head="Cable"),
@@ -43,111 +39,109 @@ def cable_table(takeoff: Takeoff, job: Job) -> Table:
         Column(key="end", head="To"),
         Column(key="port", head="Port"),
         Column(key="path", head="Path"),
-        _length("expected", "Expected", unit),
-        _length("measured", "Measured", unit),
-        _length("compared", "Expected of measured", unit),
-        Column(key="difference", head="Difference", kind="number", unit=unit, decimals=1, as_shown=True,
-               formula=DIFFERENCE),
-        Column(key="share", head="Difference", kind="percent", decimals=1, as_shown=True, formula=DIFFERENCE_SHARE),
+        length_column(project, "expected", "Expected", total="sum"),
+        length_column(project, "measured", "Measured", total="sum"),
+        length_column(project, "compared", "Expected of measured", total="sum"),
+        length_column(project, "difference", "Difference", formula=DIFFERENCE),
+        Column(key="share", head="Difference", kind="percent", decimals=1, formula=DIFFERENCE_SHARE),
         Column(key="method", head="Expected how"),
         Column(key="verdict", head="Verdict", kind="verdict"),
-    )  # fmt: skip
-    rows = [_cable_row(takeoff, length, results.get(length.id, []), foot) for length in _listed(takeoff, results)]
+    )
     return Table(
-        name="cables", title="Cables as built", columns=columns, rows=rows, key="circuit", totals=True,
+        name="cables",
+        title="Cables as built",
+        columns=columns,
+        rows=[_cable_row(takeoff, one) for one in built_cables(takeoff, job)],
+        key="circuit",
+        totals=True,
         caption="Measured lengths are readings of the last round; the expected length holds slack and service loops.",
-    )  # fmt: skip
+    )
 
 
-def _listed(takeoff: Takeoff, results: Mapping[str, Sequence[CircuitResult]]) -> list[Length]:
-    """Return the cables in the order of the results, room by room and port by port, as people look them up."""
-    order = {circuit: place for place, circuit in enumerate(results)}
-    return sorted(takeoff.footage.lengths, key=lambda length: order.get(length.id, len(order)))
-
-
-def _length(key: str, head: str, unit: str) -> Column:
-    return Column(key=key, head=head, kind="number", unit=unit, decimals=1, total="sum")
-
-
-def _cable_row(takeoff: Takeoff, length: Length, results: list[CircuitResult], foot: float) -> tuple[Cell, ...]:
-    measured = measured_m(results)
+def _cable_row(takeoff: Takeoff, one: BuiltCable) -> tuple[Cell, ...]:
+    project, length = takeoff.project, one.length
+    foot = common.length_unit(project)[1]
     expected = length.expected_m / foot
-    own = None if measured is None else measured / foot
-    run = length.run
-    path = ", ".join(takeoff.footage.segments(length) or ())
+    compared: tuple[Cell, ...] = (None,) * 4
+    if one.measured_m is not None:
+        measured = one.measured_m / foot
+        known = {"measured": measured, "expected": expected}
+        compared = (measured, expected, DIFFERENCE(**known), DIFFERENCE_SHARE(**known))
     return (
         length.id,
         length.cable.id,
         length.room,
-        results[0].criteria.far_end if results else end_of(length) or "",
-        f"{run.panel}-{run.port:02d}" if run and run.panel and run.port is not None else "",
-        path or "no route",
+        one.far_end,
+        _port(length.run),
+        ", ".join(takeoff.footage.segments(length) or ()) or "no route",
         expected,
-        own,
-        expected if own is not None else None,
-        None if own is None else DIFFERENCE(measured=own, expected=expected),
-        None if own is None else DIFFERENCE_SHARE(measured=own, expected=expected),
+        *compared,
         length.method,
-        common.verdict(_worst(results)),
+        common.verdict(one.word),
     )
 
 
-def _worst(results: Iterable[CircuitResult]) -> str:
-    """Return the word of a cable: its strands' word where they agree, else the first that isn't a pass."""
-    words = [one.word for one in results]
-    return next((word for word in words if word != "pass"), words[0] if words else "not tested")
+def _port(run: Run | None) -> str:
+    return f"{run.panel}-{run.port:02d}" if run and run.panel and run.port is not None else ""
 
 
 def built_table(takeoff: Takeoff, job: Job) -> Table:
-    """Return footage by cable type: what was expected, bought and measured, live over the schedule."""
+    """Return footage by cable type: what was bid, expected, ordered and measured, live over the schedule."""
     project = takeoff.project
-    unit, foot = common.length_unit(project)
-    results = by_circuit(job.result.circuits)
-    bid = {order.cable.id: order for order in job.bid.orders} if job.bid else {}
     was_bid = (
         Column(key="bid_runs", head="Runs bid", kind="whole", total="sum"),
-        Column(key="bid", head="Bid", kind="number", unit=unit, decimals=0, total="sum"),
+        length_column(project, "bid", "Bid", decimals=0, total="sum"),
     )
+    runs = {"lengths": Matching("cables", "expected", "cable", "cable")}
+    compared = {"expected": Same("compared")}
     columns = (
         Column(key="cable", head="Cable"),
         Column(key="name", head="Description"),
         *(was_bid if job.bid else ()),
-        Column(key="runs", head="Runs", kind="whole", total="sum", formula=Expression("count(lengths)"),
-               inputs={"lengths": Matching("cables", "expected", "cable", "cable")}),
-        _live("expected_all", "Expected", unit, "expected"),
-        Column(key="ordered", head="Order", kind="number", unit=unit, decimals=0, total="sum"),
-        _live("measured", "Measured", unit, "measured"),
-        _live("expected", "Expected of measured", unit, "compared"),
-        Column(key="difference", head="Difference", kind="number", unit=unit, decimals=1, as_shown=True,
-               formula=DIFFERENCE, total="sum"),
-        Column(key="share", head="Difference", kind="percent", decimals=1, as_shown=True, formula=DIFFERENCE_SHARE),
-    )  # fmt: skip
-    rows: list[tuple[Cell, ...]] = []
-    for order in takeoff.orders:
-        lengths = [length.expected_m / foot for length in order.lengths]
-        pairs = [(m, length.expected_m) for length in order.lengths if (m := measured_m(results.get(length.id, [])))]
-        measured = ALL_EXPECTED(lengths=[own / foot for own, _ in pairs])
-        compared = ALL_EXPECTED(lengths=[expected / foot for _, expected in pairs])
-        known = {"measured": measured, "expected": compared}
-        was = bid.get(order.cable.id)
-        rows.append((
-            order.cable.id, order.cable.name,
-            *((len(was.lengths) if was else None, was.total_m / foot if was else None) if job.bid else ()),
-            len(lengths), ALL_EXPECTED(lengths=lengths), order.ordered_m / foot,
-            measured, compared, DIFFERENCE(**known) if pairs else None, DIFFERENCE_SHARE(**known) if pairs else None,
-        ))  # fmt: skip
+        Column(key="runs", head="Runs", kind="whole", total="sum", formula=RUNS, inputs=runs),
+        _live(project, "expected", "Expected"),
+        length_column(project, "ordered", "Order", decimals=0, total="sum"),
+        _live(project, "measured", "Measured"),
+        _live(project, "compared", "Expected of measured"),
+        length_column(project, "difference", "Difference", formula=DIFFERENCE, inputs=compared, total="sum"),
+        Column(key="share", head="Difference", kind="percent", decimals=1, formula=DIFFERENCE_SHARE, inputs=compared),
+    )
+    bid = "The bid is that of the baseline file." if job.bid else "No baseline file is named: no bid stands beside."
     return Table(
-        name="built", title="Bid against built", columns=columns, rows=rows, key="cable", totals=True,
+        name="built",
+        title="Bid against built",
+        columns=columns,
+        rows=[_built_row(one, project, with_bid=job.bid is not None) for one in built_footage(takeoff, job)],
+        key="cable",
+        totals=True,
         caption="The difference compares only circuits whose length was read. The order is whole boxes and reels. "
-        + ("The bid is that of the baseline file." if job.bid else "No baseline file is named: no bid stands beside."),
-    )  # fmt: skip
+        + bid,
+    )
 
 
-def _live(key: str, head: str, unit: str, of: str) -> Column:
-    return Column(
-        key=key, head=head, kind="number", unit=unit, decimals=0, total="sum", as_shown=True, formula=ALL_EXPECTED,
-        inputs={"lengths": Matching("cables", of, "cable", "cable")},
-    )  # fmt: skip
+def _live(project: Project, key: str, head: str) -> Column:
+    """Return a column of the sums of the schedule's column of the same key."""
+    inputs = {"lengths": Matching("cables", key, "cable", "cable")}
+    return length_column(project, key, head, decimals=0, total="sum", formula=TOTAL, inputs=inputs)
+
+
+def _built_row(one: BuiltFootage, project: Project, *, with_bid: bool) -> tuple[Cell, ...]:
+    foot = common.length_unit(project)[1]
+    order, bid = one.order, one.bid
+    was = (len(bid.lengths), bid.total_m / foot) if bid else (None, None)
+    measured, compared = one.measured_m / foot, one.compared_m / foot
+    known = {"measured": measured, "expected": compared}
+    return (
+        order.cable.id,
+        order.cable.name,
+        *(was if with_bid else ()),
+        len(order.lengths),
+        order.total_m / foot,
+        order.ordered_m / foot,
+        measured,
+        compared,
+        *((DIFFERENCE(**known), DIFFERENCE_SHARE(**known)) if one.read else (None, None)),
+    )
 
 
 def port_table(takeoff: Takeoff, job: Job) -> Table:
@@ -170,13 +164,23 @@ def port_table(takeoff: Takeoff, job: Job) -> Table:
         for port in range(1, use.ports + 1):
             circuit = taken.get(port)
             own = results.get(circuit, []) if circuit else []
-            run = runs.get(circuit) if circuit else None
-            rows.append((
-                use.room, f"{use.room}-{use.panel}", port, circuit or "free", run.outlet if run else "",
-                _other_end(own[0], use.room) if own else "", (run.drop.switch or "") if run else "",
-                common.verdict(_worst(own)) if own else None,
-            ))  # fmt: skip
+            rows.append(_port_row(use, port, circuit, runs.get(circuit or ""), own))
     return Table(name="ports", title="Port map", columns=columns, rows=rows, empty="The job has no patch panel.")
+
+
+def _port_row(
+    use: PanelUse, port: int, circuit: str | None, run: Run | None, own: list[CircuitResult]
+) -> tuple[Cell, ...]:
+    return (
+        use.room,
+        f"{use.room}-{use.panel}",
+        port,
+        circuit or "free",
+        run.outlet if run else "",
+        _other_end(own[0], use.room) if own else "",
+        (run.drop.switch or "") if run else "",
+        common.verdict(worst_word(own)) if own else None,
+    )
 
 
 def _other_end(one: CircuitResult, room: str) -> str:
@@ -186,7 +190,6 @@ def _other_end(one: CircuitResult, room: str) -> str:
 
 def label_table(takeoff: Takeoff, job: Job) -> Table:
     """Return what stands on the label at each end, after ANSI/TIA-606."""
-    results = by_circuit(job.result.circuits)
     columns = (
         Column(key="circuit", head="Identifier"),
         Column(key="near", head="Label at the room end"),
@@ -196,55 +199,67 @@ def label_table(takeoff: Takeoff, job: Job) -> Table:
         Column(key="end", head="Far end"),
         Column(key="cable", head="Cable"),
     )
-    rows: list[tuple[Cell, ...]] = []
-    for length in _listed(takeoff, results):
-        own = results.get(length.id, [])
-        far_end = own[0].criteria.far_end if own else end_of(length) or ""
-        outlet = length.run.outlet if length.run else ""
-        rows.append((length.id, f"{length.id} to {far_end}" if length.backbone else length.id,
-                     f"{length.id} to {length.room}" if length.backbone else length.id,
-                     outlet if outlet != length.id else "", length.room, far_end, length.cable.id))  # fmt: skip
     edition = takeoff.project.codes.administration
     return Table(
-        name="labels", title="Labels", columns=columns, rows=rows,
+        name="labels",
+        title="Labels",
+        columns=columns,
+        rows=[_label_row(one) for one in built_cables(takeoff, job)],
         caption=f"Identifiers after ANSI/TIA-{edition}: one identifier on both ends of a cable.",
-    )  # fmt: skip
+    )
+
+
+def _label_row(one: BuiltCable) -> tuple[Cell, ...]:
+    length = one.length
+    near, far = (f" to {one.far_end}", f" to {length.room}") if length.backbone else ("", "")
+    outlet = length.run.outlet if length.run and length.run.outlet != length.id else ""
+    return (length.id, length.id + near, length.id + far, outlet, length.room, one.far_end, length.cable.id)
 
 
 def spare_ports_table(takeoff: Takeoff) -> Table:
     """Return the free ports of each panel, live over the port map."""
+    ports = {"all_ports": Matching("ports", "port", "panel", "panel")}
     columns = (
         Column(key="panel", head="Panel"),
         Column(key="kind", head="Kind"),
-        Column(key="ports", head="Ports", kind="whole", total="sum", formula=Expression("count(all_ports)"),
-               inputs={"all_ports": Matching("ports", "port", "panel", "panel")}),
+        Column(key="ports", head="Ports", kind="whole", total="sum", formula=PORTS, inputs=ports),
         Column(key="used", head="Used", kind="whole", total="sum"),
         Column(key="free", head="Free", kind="whole", total="sum", formula=FREE_PORTS),
-    )  # fmt: skip
-    rows = [_panel_row(use) for use in takeoff.panels]
-    return Table(name="spare_ports", title="Spare ports", columns=columns, rows=rows, totals=True,
-                 empty="The job has no patch panel.")  # fmt: skip
+    )
+    return Table(
+        name="spare_ports",
+        title="Spare ports",
+        columns=columns,
+        rows=[_panel_row(use) for use in takeoff.panels],
+        totals=True,
+        empty="The job has no patch panel.",
+    )
 
 
 def _panel_row(use: PanelUse) -> tuple[Cell, ...]:
     return f"{use.room}-{use.panel}", use.kind, use.ports, len(use.used), use.free
 
 
-def strand_table(project: Project, job: Job) -> Table:
+def strand_table(job: Job) -> Table:
     """Return the strands of each fiber cable, and how many passed."""
     columns = (
         Column(key="cable", head="Cable"),
         Column(key="strands", head="Strands", kind="whole", total="sum"),
         Column(key="passed", head="Passed", kind="whole", total="sum"),
-        Column(key="left", head="Not passed", kind="whole", total="sum", formula=FREE_STRANDS),
+        Column(key="left", head="Not passed", kind="whole", total="sum", formula=NOT_PASSED),
     )
-    rows: list[tuple[Cell, ...]] = []
-    for circuit, own in by_circuit(one for one in job.result.circuits if one.criteria.medium == "fiber").items():
-        passed = sum(one.word == "pass" for one in own)
-        rows.append((circuit, len(own), passed, FREE_STRANDS(strands=len(own), passed=passed)))
-    return Table(name="strands", title="Strands", columns=columns, rows=rows, totals=True,
-                 caption="Strands in use are not recorded here: count off those that are patched.",
-                 empty="The job has no fiber cable.")  # fmt: skip
+    return Table(
+        name="strands",
+        title="Strands",
+        columns=columns,
+        rows=[
+            (one.cable, one.strands, one.passed, NOT_PASSED(strands=one.strands, passed=one.passed))
+            for one in strands_of(job)
+        ],
+        totals=True,
+        caption="Strands in use are not recorded here: count off those that are patched.",
+        empty="The job has no fiber cable.",
+    )
 
 
 def pathway_table(takeoff: Takeoff) -> Table:
@@ -258,25 +273,27 @@ def pathway_table(takeoff: Takeoff) -> Table:
         Column(key="laid", head="Cables", kind="whole"),
         Column(key="share", head="Fill", kind="percent", decimals=1),
         Column(key="limit", head="Limit", kind="percent", decimals=0),
-        Column(key="spare", head="Spare", kind="percent", decimals=1),
+        Column(key="spare", head="Spare", kind="percent", decimals=1, formula=MARGIN, inputs={"value": Same("share")}),
         Column(key="verdict", head="State", kind="verdict"),
         Column(key="source", head="Limit from"),
     )
-    rows = [_segment_row(one) for one in takeoff.fill.segments]
     left_out = len(takeoff.fill.unrouted)
-    caption = f"{left_out:,} circuits have no route and are not in it." if left_out else ""
-    return Table(name="pathways", title="Pathways and fill", columns=columns, rows=rows, caption=caption,
-                 empty="No pathway is drawn.")  # fmt: skip
+    return Table(
+        name="pathways",
+        title="Pathways and fill",
+        columns=columns,
+        rows=[_segment_row(one) for one in takeoff.fill.segments],
+        caption=f"{left_out:,} circuits have no route and are not in it." if left_out else "",
+        empty="No pathway is drawn.",
+    )
 
 
 def _segment_row(one: SegmentFill) -> tuple[Cell, ...]:
     segment, limit = one.segment, one.limit
-    spare: Cell = None
-    word: Cell = None
+    judged: tuple[Cell, ...] = (limit.share if limit else None, None, None)
     if one.share is not None and limit is not None:
-        spare = Formula(SPARE_SHARE, SPARE_SHARE(limit=limit.share, share=one.share))
-        word = common.verdict("overfull" if one.is_over else "within")
-    size = segment.trade_size or ""
-    kind = f"{words_of(segment.kind)} {size}".strip()
-    return (segment.id, kind, segment.start, segment.end, segment.space, one.lies, one.share,
-            limit.share if limit else None, spare, word, limit.source if limit else "")  # fmt: skip
+        spare = MARGIN(limit=limit.share, value=one.share)
+        judged = (limit.share, spare, common.verdict(one.word))
+    kind = f"{words_of(segment.kind)} {segment.trade_size or ''}".strip()
+    lies = (segment.id, kind, segment.start, segment.end, segment.space, one.lies, one.share)
+    return (*lies, *judged, limit.source if limit else "")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from estimator.acceptance.columns import sheet
@@ -71,21 +70,3 @@ def said(row: ReadRow, key: str) -> str | None:
 def current_try(one: CircuitResult) -> Try | None:
     """Return the round that makes a circuit's verdict, the latest where several do."""
     return next((each for each in reversed(one.history) if each.current), None)
-
-
-def measured_m(results: Iterable[CircuitResult]) -> float | None:
-    """Return the length that was read on a circuit, on its first strand with one [m]."""
-    for one in results:
-        reading = one.reading("length")
-        value = None if reading is None else reading.value
-        if isinstance(value, float) and math.isfinite(value) and value > 0:
-            return value
-    return None
-
-
-def by_circuit(results: Iterable[CircuitResult]) -> dict[str, list[CircuitResult]]:
-    """Return the results by circuit: the strands of a fiber stand together."""
-    found: dict[str, list[CircuitResult]] = {}
-    for one in results:
-        found.setdefault(one.criteria.circuit, []).append(one)
-    return found

@@ -19,6 +19,9 @@ from estimator.takeoff.worked import Family, Input
 FREE_PORTS = Expression("ports - used")
 """Ports that a panel has left [ports]."""
 
+PORTS = Expression("count(all_ports)")
+"""Ports of a panel [ports]."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PanelUse:

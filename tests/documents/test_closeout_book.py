@@ -160,7 +160,7 @@ def test_measured_length_stands_beside_the_expected_one() -> None:
 def test_bid_against_built_covers_all_footage() -> None:
     """The expected footage of all cable types is the takeoff's."""
     listed = rows(built_table(takeoff(), job()))
-    expected = sum(float(str(row["expected_all"])) for row in listed)
+    expected = sum(float(str(row["expected"])) for row in listed)
     assert expected == pytest.approx(sum(one.expected_m for one in takeoff().footage.lengths) / 0.3048, rel=1e-12)
     # specs/library: 131 cables in all, drops, circuits and backbone.
     assert sum(int(str(row["runs"])) for row in listed) == len(takeoff().footage.lengths)
