@@ -9,6 +9,7 @@ import pytest
 
 from estimator.calc import battery
 from estimator.reference.lookup import TableError, table
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 HOUR = 3600.0
@@ -291,3 +292,52 @@ def test_margin_of_nothing_is_refused() -> None:
     """A factor of zero would make any battery do."""
     with pytest.raises(ValueError, match=r"margin must be above zero, not 0.0"):
         battery.need_ah(standby_a=1, standby_s=1, alarm_a=0, alarm_s=0, factors={"margin": 0.0})
+
+
+REFUSED = [
+    Refused(possible=partial(battery.ampere_hours, current_a=0.25, time_s=24 * 3600), zero_or_more="current_a time_s"),
+    Refused(
+        possible=partial(
+            battery.need_ah, standby_a=0.25, standby_s=86400, alarm_a=1.5, alarm_s=300, factors={"margin": 1.2}
+        ),
+        zero_or_more="standby_a standby_s alarm_a alarm_s",
+    ),
+    Refused(possible=partial(battery.ageing_factor, end_of_life_share=0.8), above_zero="end_of_life_share"),
+    Refused(possible=partial(battery.standard_size, need_ah=7.35, sizes_ah=[7, 8, 12]), zero_or_more="need_ah"),
+    Refused(
+        possible=partial(battery.bank, block_v=12, block_ah=18, series=2, parallel=1),
+        above_zero="block_v block_ah series parallel",
+    ),
+    Refused(
+        possible=partial(battery.recharge_s, capacity_ah=18, charger_a=1.0, acceptance=1.1, standing_a=0.45),
+        above_zero="capacity_ah acceptance",
+        zero_or_more="charger_a standing_a",
+    ),
+    Refused(
+        possible=partial(battery.charger_a, capacity_ah=18, recharge_s=48 * 3600, acceptance=1.1),
+        above_zero="capacity_ah recharge_s acceptance",
+        zero_or_more="standing_a",
+    ),
+    Refused(
+        possible=partial(battery.peukert_s, capacity_ah=100, rated_h=20, current_a=5, exponent=1.2),
+        above_zero="capacity_ah rated_h current_a exponent",
+    ),
+    Refused(
+        possible=partial(battery.peukert_one_ampere_s, one_ampere_ah=100, current_a=5, exponent=1.2),
+        above_zero="one_ampere_ah current_a exponent",
+    ),
+    Refused(
+        possible=partial(battery.life_s, reference_life_s=5, temperature_c=35, reference_c=25, halving_k=10),
+        above_zero="reference_life_s halving_k",
+    ),
+    Refused(
+        possible=partial(battery.float_v, reference_v=2.3, per_k_v=-0.003, temperature_c=35, reference_c=25),
+        above_zero="reference_v",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

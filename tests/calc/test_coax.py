@@ -12,6 +12,7 @@ from estimator.calc.conductor import ohm_per_m_from_kft
 from estimator.calc.copper_link import LIGHT_M_PER_S
 from estimator.reference.lookup import table
 from tests.calc.copper import FOOT, solid
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 
@@ -254,3 +255,57 @@ def test_negative_loads_are_refused() -> None:
     """The quantity and its value are named."""
     with pytest.raises(ValueError, match="loads must not be below zero, not -1"):
         coax.video_level_vpp(emf_vpp=2, source_ohm=75, loads=-1, load_ohm=75)
+
+
+REFUSED = [
+    Refused(
+        possible=partial(coax.table_loss_db, points=[(100, 1.0), (400, 2.0)], frequency_mhz=225),
+        above_zero="frequency_mhz",
+    ),
+    Refused(
+        possible=partial(coax.fitted_loss_db, k1=0.319915, k2=0.001754, frequency_mhz=5),
+        above_zero="frequency_mhz",
+        zero_or_more="k1 k2",
+    ),
+    Refused(
+        possible=partial(coax.warm_factor, temperature_c=37.7778, reference_c=20, coefficient_per_k=0.00198),
+        zero_or_more="coefficient_per_k",
+    ),
+    Refused(
+        possible=partial(coax.line_loss_db, db_per_100ft=5.6, length_m=15.24),
+        above_zero="factor",
+        zero_or_more="db_per_100ft length_m",
+    ),
+    Refused(
+        possible=partial(coax.loop_ohm, length_m=100, center_ohm_per_m=0.021, shield_ohm_per_m=0.009),
+        zero_or_more="length_m center_ohm_per_m shield_ohm_per_m",
+    ),
+    Refused(
+        possible=partial(coax.video_level_vpp, emf_vpp=2.0, source_ohm=75, loads=1, load_ohm=75),
+        above_zero="emf_vpp source_ohm load_ohm",
+        zero_or_more="loads loss_db",
+    ),
+    Refused(
+        possible=partial(coax.nearest_state, level_vpp=0.7, expected_vpp={"terminated": 1.0, "two_loads": 0.6667}),
+        above_zero="level_vpp",
+    ),
+    Refused(
+        possible=partial(coax.capacitance_f_per_m, velocity=0.66, impedance_ohm=75, light_m_per_s=299792458.0),
+        above_zero="velocity impedance_ohm light_m_per_s",
+    ),
+    Refused(
+        possible=partial(coax.fault_distance_m, velocity=0.66, round_trip_s=1e-06, light_m_per_s=299792458.0),
+        above_zero="velocity light_m_per_s",
+        zero_or_more="round_trip_s",
+    ),
+    Refused(possible=partial(coax.vswr, return_loss_db=20), above_zero="return_loss_db"),
+    Refused(
+        possible=partial(coax.mismatch_return_loss_db, load_ohm=50, system_ohm=75), above_zero="load_ohm system_ohm"
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -10,6 +10,7 @@ import pytest
 from estimator.calc import conductor
 from estimator.reference.lookup import table
 from tests.calc.copper import copper, gauge, nec, solid
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 WIRE_TABLES = "copper wire tables of a national standards bureau, handbook copy; confirmed"
@@ -205,3 +206,44 @@ def test_temperature_beyond_the_law_is_refused() -> None:
     """The straight line ends where it would give no resistance at all."""
     with pytest.raises(ValueError, match="temperature_c -300"):
         solid(24, -300)
+
+
+REFUSED = [
+    Refused(possible=partial(conductor.area_m2, diameter_m=0.001), above_zero="diameter_m"),
+    Refused(
+        possible=partial(conductor.temperature_factor, temperature_c=45, reference_c=20, coefficient_per_k=0.00393),
+        number="temperature_c reference_c coefficient_per_k",
+    ),
+    Refused(
+        possible=partial(conductor.solid_ohm_per_m, area_m2=1e-06, metal=copper(), temperature_c=20),
+        above_zero="area_m2 factor",
+    ),
+    Refused(possible=partial(conductor.ohm_per_m_from_kft, ohm_per_kft=3.048), above_zero="ohm_per_kft"),
+    Refused(
+        possible=partial(
+            conductor.corrected_ohm_per_m,
+            reference_ohm_per_m=0.0255,
+            temperature_c=20,
+            reference_c=75,
+            coefficient_per_k=0.00323,
+        ),
+        above_zero="reference_ohm_per_m factor",
+    ),
+    Refused(
+        possible=partial(conductor.pair_loop_ohm, length_m=100, ohm_per_m=0.0842151), zero_or_more="length_m ohm_per_m"
+    ),
+    Refused(
+        possible=partial(conductor.pairset_loop_ohm, length_m=100, ohm_per_m=0.0842151),
+        zero_or_more="length_m ohm_per_m",
+    ),
+    Refused(
+        possible=partial(conductor.four_pair_loop_ohm, length_m=100, ohm_per_m=0.0842151),
+        zero_or_more="length_m ohm_per_m",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

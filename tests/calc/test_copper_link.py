@@ -11,6 +11,7 @@ from estimator.calc.conductor import pair_loop_ohm
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import Row, table
 from estimator.units.rounding import over, round_half_up
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 
@@ -243,3 +244,53 @@ def test_velocity_of_nothing_is_refused() -> None:
     """The quantity and its value are named."""
     with pytest.raises(ValueError, match="nvp must be above zero, not 0"):
         copper_link.length_m(delay_s=1e-7, nvp=0)
+
+
+REFUSED = [
+    Refused(
+        possible=partial(copper_link.length_m, delay_s=4.83426e-07, nvp=0.69), above_zero="nvp", zero_or_more="delay_s"
+    ),
+    Refused(possible=partial(copper_link.delay_s, length_m=100, nvp=0.69), above_zero="nvp", zero_or_more="length_m"),
+    Refused(possible=partial(copper_link.velocity, length_m=100, delay_s=5.454e-07), above_zero="length_m delay_s"),
+    Refused(
+        possible=partial(copper_link.corrected_length_m, measured_m=90, set_nvp=0.78, true_nvp=0.77),
+        above_zero="set_nvp true_nvp",
+        zero_or_more="measured_m",
+    ),
+    Refused(
+        possible=partial(copper_link.field_limit_m, design_m=90, field_allowance=0.1),
+        above_zero="design_m",
+        zero_or_more="field_allowance",
+    ),
+    Refused(
+        possible=partial(copper_link.delay_limit_s, expression=Expression("534 + 36/sqrt(f_mhz)"), frequency_mhz=100),
+        above_zero="frequency_mhz",
+    ),
+    Refused(
+        possible=partial(copper_link.parallel_ohm, first_ohm=8.9, second_ohm=8.6), above_zero="first_ohm second_ohm"
+    ),
+    Refused(
+        possible=partial(copper_link.unbalance, first_ohm=0.62, second_ohm=0.58, percent=3, floor_ohm=0.2),
+        above_zero="first_ohm second_ohm",
+        zero_or_more="percent floor_ohm",
+    ),
+    Refused(
+        possible=partial(copper_link.cords_m, horizontal_m=90, base_m=102, derating=0.2),
+        zero_or_more="horizontal_m base_m derating",
+    ),
+    Refused(
+        possible=partial(copper_link.work_area_cord_m, cords_m=27, room_cords_m=5, most_m=22),
+        zero_or_more="cords_m room_cords_m most_m",
+    ),
+    Refused(
+        possible=partial(copper_link.warm_length_m, length_m=90, factor=1.08),
+        above_zero="factor",
+        zero_or_more="length_m",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -15,6 +15,7 @@ from estimator.calc.ladder import Load, solve
 from estimator.reference.lookup import table
 from estimator.units.rounding import over
 from tests.calc.copper import FOOT, nec, solid
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 MANUAL = "installation manual of a listed control unit, equation method; single"
@@ -348,3 +349,36 @@ def test_published_lock_chart_is_looser_than_its_own_limit() -> None:
 
     assert dc_circuit.percent_drop(source_v=12, end_v=12 - lost) == pytest.approx(5.32, abs=0.005)
     assert _chart_gauge(12, 0.5, 100) == 16
+
+
+REFUSED = [
+    Refused(
+        possible=partial(dc_circuit.drop_v, length_m=30.48, ohm_per_m=4.99 / 304.8, current_a=4),
+        zero_or_more="length_m ohm_per_m current_a",
+    ),
+    Refused(possible=partial(dc_circuit.percent_drop, source_v=24, end_v=18), above_zero="source_v"),
+    Refused(
+        possible=partial(dc_circuit.start_v, source_v=20.4, total_a=2.0, source_ohm=0.2),
+        zero_or_more="total_a source_ohm",
+    ),
+    Refused(
+        possible=partial(dc_circuit.end_of_line_v, source_v=20.4, total_a=0.523, length_m=0.99, ohm_per_m=1),
+        zero_or_more="total_a length_m ohm_per_m source_ohm",
+    ),
+    Refused(
+        possible=partial(dc_circuit.constant_power_v, source_v=12, loop_ohm=2.554, power_w=6),
+        above_zero="source_v",
+        zero_or_more="loop_ohm power_w",
+    ),
+    Refused(
+        possible=partial(dc_circuit.longest_m, source_v=20.4, minimum_v=16, total_a=2, ohm_per_m=3.07 / 304.8),
+        above_zero="ohm_per_m",
+        zero_or_more="total_a source_ohm",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -9,6 +9,7 @@ import pytest
 from estimator.calc import fiber
 from estimator.reference.lookup import TableError, table
 from estimator.units.rounding import round_half_up
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 
@@ -187,3 +188,43 @@ def test_wavelength_that_is_not_tabled_is_refused() -> None:
     """The look-up says which wavelengths there are."""
     with pytest.raises(TableError, match="wavelength_nm: 850, 1300"):
         table("fiber_attenuation").find(edition="568.3-D", fiber="OM3", wavelength_nm=1311)
+
+
+REFUSED = [
+    Refused(
+        possible=partial(fiber.counted_pairs, inside_pairs=1, ends_counted=2), zero_or_more="inside_pairs ends_counted"
+    ),
+    Refused(
+        possible=partial(
+            fiber.component_limit_db, length_m=300, db_per_km=3.0, pairs=2, pair_db=0.75, splices=0, splice_db=0.3
+        ),
+        zero_or_more="length_m db_per_km pairs pair_db splices splice_db",
+    ),
+    Refused(
+        possible=partial(fiber.governing, component_db=2.4, application_db=2.6), number="component_db application_db"
+    ),
+    Refused(
+        possible=partial(fiber.reach_m, budget_db=4.5, connections_db=2.0, db_per_km=0.5),
+        above_zero="db_per_km",
+        zero_or_more="budget_db connections_db",
+    ),
+    Refused(
+        possible=partial(fiber.fiber_rate_db_per_km, budget_db=11.0, connections_db=1.5, length_m=40000),
+        above_zero="length_m",
+    ),
+    Refused(
+        possible=partial(fiber.application_loss_db, length_m=400, db_per_km=3.5, connections_db=1.5),
+        zero_or_more="length_m db_per_km connections_db",
+    ),
+    Refused(
+        possible=partial(fiber.power_budget_db, transmit_dbm=-18, receive_dbm=-31, set_aside_db=2.5),
+        zero_or_more="set_aside_db",
+        number="transmit_dbm receive_dbm",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

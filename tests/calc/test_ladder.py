@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import partial
 
 import numpy as np
 import pytest
@@ -18,6 +19,7 @@ from power_grid_model import (
 from scipy.optimize import brentq
 
 from estimator.calc.ladder import Load, solve
+from tests.calc.refusals import Refused
 
 SOURCE_V = 24.0
 
@@ -138,3 +140,18 @@ def test_negative_resistance_is_refused() -> None:
     """The quantity and its value are named."""
     with pytest.raises(ValueError, match=r"loop_ohm must not be below zero, not -1"):
         solve(source_v=24, branches=[[Load(loop_ohm=-1)]])
+
+
+REFUSED = [
+    Refused(
+        possible=partial(solve, source_v=24, branches=[[Load(loop_ohm=1, current_a=1)] * 2]),
+        above_zero="source_v",
+        zero_or_more="source_ohm",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -11,6 +11,7 @@ import pytest
 from estimator.calc import limit_line as lines
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import Row, table
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 
@@ -301,3 +302,31 @@ def test_unknown_sense_is_refused() -> None:
         lines.margin_db(sense="below", measured_db=1, limit_db=2)
     with pytest.raises(ValueError, match="sense must be 'max' or 'min', not 'below'"):
         lines.limit_line(low_mhz=[1], high_mhz=[2], expr=["1"], sense="below")
+
+
+REFUSED = [
+    Refused(
+        possible=partial(lines.link_next_db, cable_db=44.3, connection_db=54, connections=2),
+        zero_or_more="connections",
+        number="cable_db connection_db",
+    ),
+    Refused(
+        possible=partial(lines.expected_loss_db, length_m=45, cable_db_per_100m=19.8, connections=2, connection_db=0.2),
+        zero_or_more="length_m cable_db_per_100m connections connection_db",
+    ),
+    Refused(
+        possible=partial(
+            lines.warm_factor, temperature_c=60, reference_c=20, knee_c=40, low_per_k=0.004, high_per_k=0.006
+        ),
+        zero_or_more="low_per_k high_per_k",
+    ),
+    Refused(
+        possible=partial(lines.worst_return_loss_db, cable_ohm=115, system_ohm=100), above_zero="cable_ohm system_ohm"
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

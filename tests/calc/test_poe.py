@@ -14,6 +14,7 @@ from scipy.optimize import brentq
 from estimator.calc import poe
 from estimator.reference.lookup import table
 from tests.calc.copper import solid
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 STANDARD = "IEEE 802.3 clauses 33 and 145, watts of source and device; confirmed"
@@ -306,3 +307,29 @@ def test_empty_switch_allocates_nothing() -> None:
     assert poe.budget_w(ports=[], watts=[]) == 0.0
     with pytest.raises(ValueError, match="sumproduct of 1 and 2"):
         poe.budget_w(ports=[1], watts=[15.4, 30])
+
+
+REFUSED = [
+    Refused(
+        possible=partial(poe.feed, source_v=50, loop_ohm=30, device_w=25.5),
+        above_zero="source_v",
+        zero_or_more="loop_ohm device_w",
+    ),
+    Refused(
+        possible=partial(poe.fed_from_source, source_v=44, loop_ohm=20, source_w=15.4),
+        above_zero="source_v",
+        zero_or_more="loop_ohm source_w",
+    ),
+    Refused(possible=partial(poe.channel_loop_ohm, source_v=50, device_v=42.5, current_a=0.6), above_zero="current_a"),
+    Refused(
+        possible=partial(poe.most_loop_ohm, source_v=50, device_w=25.5, device_min_v=42.5),
+        above_zero="source_v",
+        zero_or_more="device_w device_min_v",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -17,6 +17,7 @@ from estimator.calc.dc_circuit import smallest_gauge
 from estimator.reference.lookup import table
 from estimator.units.rounding import over, round_down
 from tests.calc.copper import FOOT, solid
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 MANUALS = "two listed fire-alarm audio manuals, NFPA 72-2025 constant; confirmed"
@@ -333,3 +334,53 @@ def test_loudspeaker_of_no_impedance_is_refused() -> None:
     """A short is not a loudspeaker."""
     with pytest.raises(ValueError, match="ohm must be above zero, not 0"):
         line.line_levels(line_v=70.7, ohm_per_m=0.02, speakers=[line.Speaker(segment_m=1, ohm=0)])
+
+
+REFUSED = [
+    Refused(possible=partial(line.tap_ohm, line_v=70.7, tap_w=100), above_zero="line_v tap_w"),
+    Refused(
+        possible=partial(line.tap_at_w, marked_w=5, marked_v=70.7, line_v=100), above_zero="marked_w marked_v line_v"
+    ),
+    Refused(
+        possible=partial(line.end_loss_db, load_ohm=8, loop_ohm=0.5108), above_zero="load_ohm", zero_or_more="loop_ohm"
+    ),
+    Refused(
+        possible=partial(line.loop_for_loss_ohm, load_ohm=1, limit_db=0.5),
+        above_zero="load_ohm",
+        zero_or_more="limit_db",
+    ),
+    Refused(
+        possible=partial(line.longest_m, load_ohm=625 / 30, limit_db=0.5, ohm_per_m=13 / 2 / 304.8),
+        above_zero="load_ohm ohm_per_m",
+        zero_or_more="limit_db",
+    ),
+    Refused(
+        possible=partial(line.amplifier_share, load_w=24, amplifier_w=30),
+        above_zero="amplifier_w",
+        zero_or_more="load_w",
+    ),
+    Refused(
+        possible=partial(line.delivered_w, amplifier_v=24.5, load_ohm=8, loop_ohm=0.3264),
+        above_zero="amplifier_v load_ohm",
+        zero_or_more="loop_ohm",
+    ),
+    Refused(
+        possible=partial(line.cable_w, amplifier_v=24.5, load_ohm=8, loop_ohm=0.3264),
+        above_zero="amplifier_v load_ohm",
+        zero_or_more="loop_ohm",
+    ),
+    Refused(
+        possible=partial(line.grid_ohm, each_ohm=8, in_series=2, strings=2), above_zero="each_ohm in_series strings"
+    ),
+    Refused(
+        possible=partial(line.damping, load_ohm=8, amplifier_damping=400, loop_ohm=0.3),
+        above_zero="load_ohm amplifier_damping",
+        zero_or_more="loop_ohm",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import pytest
 
 from estimator.calc import ups
 from estimator.reference.lookup import table
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 HOUR = 3600.0
@@ -94,3 +97,32 @@ def test_supply_without_a_load_is_refused() -> None:
     """No load would last for ever."""
     with pytest.raises(ValueError, match="load_w must be above zero, not 0"):
         ups.runtime_s(battery_v=24, capacity_ah=18, load_w=0, efficiency=0.9)
+
+
+REFUSED = [
+    Refused(possible=partial(ups.load_w, apparent_va=5000, power_factor=0.9), above_zero="apparent_va power_factor"),
+    Refused(
+        possible=partial(ups.runtime_s, battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9),
+        above_zero="battery_v capacity_ah load_w efficiency ageing",
+    ),
+    Refused(
+        possible=partial(
+            ups.battery_ah,
+            load_w=8000,
+            runtime_s=1800,
+            efficiency=0.85,
+            cell_end_v=1.75,
+            cells=108,
+            ageing=1.25,
+            design=1.1,
+        ),
+        above_zero="load_w runtime_s efficiency cell_end_v cells temperature ageing design",
+    ),
+    Refused(possible=partial(ups.heat_btu_per_h, lost_w=1500, btu_per_h_per_w=3.412), zero_or_more="lost_w"),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -10,6 +10,7 @@ from estimator.calc import voice_line
 from estimator.calc.conductor import pair_loop_ohm
 from estimator.reference.lookup import table
 from tests.calc.copper import FOOT, solid
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 KFT = 1000 * FOOT
@@ -188,3 +189,48 @@ def test_impossible_line_is_refused() -> None:
         voice_line.loop_current_a(battery_v=48, feed_ohm=400, loop_ohm=0, set_ohm=0)
     with pytest.raises(ValueError, match="ohm_per_m must be above zero, not 0"):
         voice_line.reach_m(loop_ohm=1300, ohm_per_m=0)
+
+
+REFUSED = [
+    Refused(
+        possible=partial(voice_line.loop_current_a, battery_v=48, feed_ohm=400, loop_ohm=1300, set_ohm=200),
+        above_zero="battery_v set_ohm",
+        zero_or_more="feed_ohm loop_ohm",
+    ),
+    Refused(
+        possible=partial(voice_line.set_v, battery_v=48, feed_ohm=400, loop_ohm=521.5, set_ohm=200),
+        above_zero="battery_v set_ohm",
+        zero_or_more="feed_ohm loop_ohm",
+    ),
+    Refused(
+        possible=partial(
+            voice_line.on_hook_v, battery_v=48, loop_ohm=1300, leak_ohm=5000000.0, meter_ohm=10000000.0, feed_ohm=400
+        ),
+        above_zero="battery_v leak_ohm meter_ohm",
+    ),
+    Refused(
+        possible=partial(voice_line.most_loop_ohm, battery_v=48, current_a=0.02, feed_ohm=400, set_ohm=200),
+        above_zero="battery_v current_a",
+        zero_or_more="feed_ohm set_ohm",
+    ),
+    Refused(
+        possible=partial(voice_line.reach_m, loop_ohm=16.843, ohm_per_m=0.084215),
+        above_zero="ohm_per_m",
+        zero_or_more="loop_ohm",
+    ),
+    Refused(
+        possible=partial(voice_line.ringer_equivalence, limit_ohm=1400, least_ohm=7000, scale=5),
+        above_zero="limit_ohm least_ohm scale",
+    ),
+    Refused(
+        possible=partial(voice_line.open_at_m, capacitance_f=1.66e-07, farad_per_m=8.3e-08 / 1609.344),
+        above_zero="farad_per_m",
+        zero_or_more="capacitance_f",
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()
