@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from estimator.acceptance.criterion import Criterion
+from estimator.calc.formula import Expression
 from estimator.units.rounding import over, under
 
 Word = Literal["pass", "marginal pass", "marginal fail", "fail", "not judged"]
@@ -19,6 +20,15 @@ NOT_JUDGED: Final = "not judged"
 
 RANK: Final[dict[Word, int]] = {PASS: 0, MARGINAL_PASS: 1, NOT_JUDGED: 2, MARGINAL_FAIL: 3, FAIL: 4}
 """How bad a word is; where nothing orders two readings, the worse counts."""
+
+MARGIN_HIGH: Final = Expression("most - reading")
+"""What is left up to the highest good value; below zero the reading is outside."""
+
+MARGIN_LOW: Final = Expression("reading - least")
+"""What is left down to the lowest good value."""
+
+MARGIN_BOTH: Final = Expression("min(most - reading, reading - least)")
+"""What is left to the nearer of both."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +63,13 @@ def compare(value: float | str, criterion: Criterion, accuracy: float | None = N
         return Outcome(PASS, why="recorded, no limit")
     found = [_against(value, limit, high, accuracy) for limit, high in _limits(criterion)]
     return max(found, key=lambda outcome: (RANK[outcome.word], -(outcome.margin or 0.0)))
+
+
+def margin_formula(low: float | None, high: float | None) -> Expression | None:
+    """Return the formula of the margin to the nearest of these limits, or None where there is none."""
+    if low is not None and high is not None:
+        return MARGIN_BOTH
+    return MARGIN_HIGH if high is not None else MARGIN_LOW if low is not None else None
 
 
 def _word(value: float | str, criterion: Criterion) -> Outcome:

@@ -2,30 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Final
 
-from estimator.acceptance.compare import MARGINAL_PASS
-from estimator.calc.formula import Expression
+from estimator.acceptance.compare import MARGINAL_PASS, margin_formula
 from estimator.documents import common
 from estimator.documents.description import Cell, Column, Formula, Matching, Table
 from estimator.documents.job_readings import Shown, current_try, said, shown_reading, standing
-from estimator.documents.job_words import MEDIA_WORDS, sentence, system_word, words_of
+from estimator.documents.job_words import MEDIA_WORDS, sentence, system_name, words_of
 from estimator.field.job import Job
+from estimator.field.progress import CIRCUITS, COUNTED, DONE_SHARE, Progress, by_system, counted_as
 from estimator.field.readings import NO_CRITERION
 from estimator.field.verdicts import CircuitResult, Reading, SignedOff, Try
 from estimator.spec.model import Project
-
-MARGIN_BOTH: Final = Expression("min(most - reading, reading - least)")
-MARGIN_HIGH: Final = Expression("most - reading")
-MARGIN_LOW: Final = Expression("reading - least")
-"""What is left to the nearest limit; below zero the reading is outside."""
-
-DONE_SHARE: Final = Expression("where(circuits > 0, 1 - left / circuits, 1)")
-"""Share of circuits with nothing left to do [unitless]."""
-
-COUNTED: Final = Expression("sum(flags)")
-LISTED: Final = Expression("count(flags)")
 
 _FLAGS: Final = (
     ("passed", "Passed"),
@@ -37,16 +26,6 @@ _FLAGS: Final = (
     ("left", "Left to do"),
 )
 _FLAG_WIDTH: Final = 14
-_FLAG_OF: Final = {
-    "pass": "passed",
-    "marginal pass": "marginal",
-    "fail": "failed",
-    "incomplete": "incomplete",
-    "waived": "excused",
-    "not sampled": "excused",
-}
-
-
 CIRCUIT_COLUMNS: Final = 10
 """Columns of the circuits that people read; the ones behind them feed the summary."""
 
@@ -79,14 +58,14 @@ def verdict_table(job: Job) -> Table:
 
 
 def _verdict_row(one: CircuitResult) -> tuple[Cell, ...]:
-    flag = _FLAG_OF.get(one.word, "without")
+    flag = counted_as(one)
     flags: list[Cell] = [1 if key == flag or (key == "left" and not one.complete) else None for key, _ in _FLAGS]
     latest = current_try(one)
     sign = one.accepted or one.waived
     word = "accepted" if one.word == MARGINAL_PASS and one.accepted else one.word
     return (
         one.id,
-        system_word(one.criteria),
+        system_name(one.criteria.system),
         MEDIA_WORDS[one.criteria.medium],
         one.criteria.room,
         one.criteria.far_end,
@@ -101,10 +80,6 @@ def _verdict_row(one: CircuitResult) -> tuple[Cell, ...]:
 
 def system_table(job: Job) -> Table:
     """Return the count of circuits by system, live over the circuits' table."""
-    systems = list(dict.fromkeys(system_word(one.criteria) for one in job.result.circuits))
-    rows = [
-        _system_row(name, [one for one in job.result.circuits if system_word(one.criteria) == name]) for name in systems
-    ]
     columns = (
         Column(key="system", head="System"),
         Column(
@@ -112,7 +87,7 @@ def system_table(job: Job) -> Table:
             head="Circuits",
             kind="whole",
             total="sum",
-            formula=LISTED,
+            formula=CIRCUITS,
             inputs={"flags": Matching("circuits", "left", "system", "system")},
         ),
         *(
@@ -128,16 +103,13 @@ def system_table(job: Job) -> Table:
         ),
         Column(key="done", head="Complete", kind="percent", decimals=0, formula=DONE_SHARE),
     )
+    rows = [_system_row(one) for one in by_system(job.result)]
     return Table(name="systems", title="By system", columns=columns, rows=rows, key="system", totals=True)
 
 
-def _system_row(name: str, members: Sequence[CircuitResult]) -> tuple[Cell, ...]:
-    counts = {key: 0 for key, _ in _FLAGS}
-    for one in members:
-        counts[_FLAG_OF.get(one.word, "without")] += 1
-        counts["left"] += not one.complete
-    share = DONE_SHARE(left=counts["left"], circuits=len(members))
-    return name, len(members), *counts.values(), share
+def _system_row(one: Progress) -> tuple[Cell, ...]:
+    counts = (one.passed, one.marginal, one.failed, one.incomplete, one.without, one.excused, one.left)
+    return system_name(one.name), one.circuits, *counts, one.share
 
 
 RESULT_COLUMNS: Final = (
@@ -201,10 +173,10 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
 
 def margin_cell(seen: Shown) -> Formula | None:
     """Return the live margin of a reading to its nearest limit, or None where there is none."""
-    if seen.number is None or (seen.low is None and seen.high is None):
+    expression = margin_formula(seen.low, seen.high)
+    if seen.number is None or expression is None:
         return None
     given = {"reading": seen.number, "least": seen.low, "most": seen.high}
-    expression = MARGIN_LOW if seen.high is None else MARGIN_HIGH if seen.low is None else MARGIN_BOTH
     inputs = {name: value for name, value in given.items() if value is not None and name in expression.names}
     return Formula(expression, expression(**inputs))
 

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Final
 
 from estimator.acceptance.columns import MEDIA, sheet
-from estimator.acceptance.criterion import Criteria
 from estimator.documents import common
 from estimator.documents.description import Fact
 from estimator.spec.model import Project
@@ -84,9 +83,13 @@ def counted(count: int, what: str) -> str:
     return f"{count:,} {what if count == 1 else f'{what}s'}"
 
 
-def system_word(one: Criteria) -> str:
-    """Return the name of the system that a circuit belongs to."""
-    return sentence(words_of(one.system)) or "Other"
+def system_name(system: str) -> str:
+    """Return the name of a system as people write it.
+
+    >>> system_name("fire_alarm"), system_name("")
+    ('Fire alarm', 'Other')
+    """
+    return sentence(words_of(system)) or "Other"
 
 
 def source_with_trust(source: str, confidence: str) -> str:

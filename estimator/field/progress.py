@@ -2,11 +2,35 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Final, Literal
 
-from estimator.acceptance.compare import MARGINAL_PASS, PASS
-from estimator.field.verdicts import INCOMPLETE, CircuitResult, JobResult
+from estimator.acceptance.compare import FAIL, MARGINAL_PASS, PASS
+from estimator.calc.formula import Expression
+from estimator.field.verdicts import INCOMPLETE, NOT_SAMPLED, WAIVED, CircuitResult, JobResult
+
+Count = Literal["passed", "marginal", "failed", "incomplete", "without", "excused"]
+
+COUNTS: Final[Mapping[str, Count]] = {
+    PASS: "passed",
+    MARGINAL_PASS: "marginal",
+    FAIL: "failed",
+    INCOMPLETE: "incomplete",
+    WAIVED: "excused",
+    NOT_SAMPLED: "excused",
+}
+"""Under what a circuit's word is counted; a word that isn't here is without a usable verdict."""
+
+DONE_SHARE: Final = Expression("where(circuits > 0, 1 - left / circuits, 1)")
+"""Share of circuits with nothing left to do [unitless]."""
+
+CIRCUITS: Final = Expression("count(flags)")
+"""Circuits of a group."""
+
+COUNTED: Final = Expression("sum(flags)")
+"""Circuits of a group that are counted under one word."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -22,13 +46,20 @@ class Progress:
     marginal: int
     failed: int
     incomplete: int
+    excused: int
+    without: int
     left: int
     why_not: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def share(self) -> float:
         """Return the share of circuits with nothing left to do [unitless]."""
-        return (self.circuits - self.left) / self.circuits if self.circuits else 1.0
+        return DONE_SHARE(circuits=self.circuits, left=self.left)
+
+
+def counted_as(one: CircuitResult) -> Count:
+    """Return under what a circuit is counted."""
+    return COUNTS.get(one.word, "without")
 
 
 def by_room(job: JobResult) -> tuple[Progress, ...]:
@@ -39,11 +70,6 @@ def by_room(job: JobResult) -> tuple[Progress, ...]:
 def by_system(job: JobResult) -> tuple[Progress, ...]:
     """Return the progress of each system, in the order in which they come up."""
     return _grouped(job.circuits, lambda one: one.criteria.system or "other")
-
-
-def by_medium(job: JobResult) -> tuple[Progress, ...]:
-    """Return the progress of each medium."""
-    return _grouped(job.circuits, lambda one: one.criteria.medium)
 
 
 def overall(job: JobResult) -> Progress:
@@ -60,18 +86,19 @@ def _grouped(circuits: Iterable[CircuitResult], name: Callable[[CircuitResult], 
 
 def _counted(name: str, circuits: Iterable[CircuitResult]) -> Progress:
     listed = list(circuits)
-    words: dict[str, int] = {}
-    for one in listed:
-        words[one.word] = words.get(one.word, 0) + 1
-    usual = (PASS, MARGINAL_PASS, "fail", INCOMPLETE)
+    words = Counter(one.word for one in listed)
+    counts = Counter(counted_as(one) for one in listed)
+    usual = (PASS, MARGINAL_PASS, FAIL, INCOMPLETE)
     return Progress(
         name=name,
         circuits=len(listed),
         tested=sum(one.tested for one in listed),
-        passed=words.get(PASS, 0),
-        marginal=words.get(MARGINAL_PASS, 0),
-        failed=words.get("fail", 0),
-        incomplete=words.get(INCOMPLETE, 0),
+        passed=counts["passed"],
+        marginal=counts["marginal"],
+        failed=counts["failed"],
+        incomplete=counts["incomplete"],
+        excused=counts["excused"],
+        without=counts["without"],
         left=sum(not one.complete for one in listed),
         why_not={word: count for word, count in sorted(words.items()) if word not in usual},
     )
