@@ -20,10 +20,10 @@ from estimator.documents.binder_parts import (
     register_sections,
 )
 from estimator.documents.binder_tests import test_sections
-from estimator.documents.closeout_book import missing_table
-from estimator.documents.completion import Completion, completion
+from estimator.documents.closeout_book import missing_table, state_line, state_tone
 from estimator.documents.description import Block, Document, Fact, Paragraph, Section, SignOff
 from estimator.documents.job_words import cover_facts, wording_values
+from estimator.field.completion import Completion, completion
 from estimator.field.job import Job
 from estimator.spec.model import Project
 from estimator.takeoff.takeoff import Takeoff
@@ -56,8 +56,8 @@ def binder(takeoff: Takeoff, job: Job, shown_date: date | None, wording: Path | 
         subject="Records of the work as handed over",
         sections=sections,
         cover=(*cover_facts(project), *_cover(state)),
-        state=state.state,
-        state_tone=state.tone,
+        state=state_line(state),
+        state_tone=state_tone(state),
         contents=True,
     )
 

@@ -30,9 +30,9 @@ from estimator.documents.closeout_results import (
     system_table,
     verdict_table,
 )
-from estimator.documents.completion import Completion, completion
 from estimator.documents.description import Block, Column, Document, Fact, Facts, Section, Table
-from estimator.documents.job_words import wording_values
+from estimator.documents.job_words import counted, wording_values
+from estimator.field.completion import Completion, completion
 from estimator.field.job import Job
 from estimator.spec.model import Project
 from estimator.takeoff.takeoff import Takeoff
@@ -49,8 +49,8 @@ def closeout_book(takeoff: Takeoff, job: Job, shown_date: date | None) -> Docume
         subject="Test results and records as built",
         sections=_sections(takeoff, job, state),
         cover=common.header_facts(project),
-        state=state.state,
-        state_tone=state.tone,
+        state=state_line(state),
+        state_tone=state_tone(state),
         contents=True,
     )
 
@@ -92,6 +92,23 @@ def _summary(project: Project, job: Job) -> Section:
     blocks.append(Facts(title="Readings", rows=_collected(job)))
     blocks += wording.render("readings_status", wording_values(project))
     return Section(title="Summary", blocks=tuple(blocks), pages_high=1)
+
+
+def state_line(state: Completion) -> str:
+    """Return in one line for a cover how complete a job is."""
+    circuits = counted(state.circuits, "circuit")
+    if state.complete:
+        return f"Complete: {circuits} passed, accepted, waived or outside the sample"
+    parts = [f"{state.circuits_left:,} of {circuits} open"] if state.circuits_left else []
+    papers = state.records_missing
+    # A signature that doesn't count keeps a job open though no circuit and no record does.
+    parts += [f"{counted(papers, 'item')} of the records missing"] if papers else []
+    return f"Incomplete: {', '.join(parts) or counted(len(state.missing), 'item') + ' to settle'}"
+
+
+def state_tone(state: Completion) -> common.Tone:
+    """Return the tone of that line."""
+    return "good" if state.complete else "poor"
 
 
 def missing_table(state: Completion) -> Table:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterable, Sequence
-from datetime import date
+from collections.abc import Iterable
 from typing import Final
 
 from estimator.acceptance.battery_rule import BatteryRule, battery_rules, replace_by
 from estimator.documents import common
 from estimator.documents.crew_plan import accuracy_words
 from estimator.documents.description import Cell, Column, Table, Verdict
-from estimator.documents.job_readings import Shown, said, shown_reading
+from estimator.documents.job_readings import Shown, shown_reading
 from estimator.documents.job_words import counted, sentence, source_with_trust, words_of
+from estimator.field.instruments import InstrumentUse, instrument_use
 from estimator.field.job import Job
 from estimator.field.verdicts import CircuitResult
+from estimator.spec.cabling import DeviceType
+from estimator.spec.feeds import Circuit, Stop
 from estimator.spec.model import Project, Run
-from estimator.spec.quality import Instrument
+from estimator.spec.turnover import Registered
 from estimator.takeoff.conductors import LIFE_SAFETY
 
 _OTHER_RULE: Final = "Not under the fire-alarm code: the maker's stated life, and the owner's own tests."
@@ -36,26 +37,40 @@ def device_table(project: Project) -> Table:
         Column(key="firmware", head="Firmware"),
     )
     entries = {one.circuit: one for one in project.closeout.registers}
-    rows: list[tuple[Cell, ...]] = []
-    for run in project.runs:
-        if run.device is None or not run.first or run.device.end == "jack":
-            continue
-        entry = entries.get(run.id)
-        identity = (entry.serial, entry.mac, entry.firmware) if entry else ("", "", "")
-        rows.append((run.id, run.device.name or run.device.id, words_of(run.device.system), _place(run),
-                     run.drop.switch or run.drop.supply or "", run.drop.setting or "", *identity))  # fmt: skip
-    for circuit in project.circuits.values():
-        for stop in circuit.stops:
-            device = project.devices[stop.device]
-            entry = entries.get(stop.id or "")
-            identity = (entry.serial, entry.mac, entry.firmware) if entry else ("", "", "")
-            name = stop.id or f"{circuit.id}, {device.name or device.id}"
-            rows.append((name, device.name or device.id, words_of(device.system), circuit.name or circuit.id,
-                         circuit.feed, stop.setting or "", *identity))  # fmt: skip
+    rows = [
+        _run_row(run, run.device, _identity(entries.get(run.id)))
+        for run in project.runs
+        if run.device is not None and run.first and run.device.end != "jack"
+    ]
+    rows += [
+        _stop_row(circuit, stop, project.devices[stop.device], _identity(entries.get(stop.id or "")))
+        for circuit in project.circuits.values()
+        for stop in circuit.stops
+    ]
     return Table(
-        name="devices", title="Device register", columns=columns, rows=rows, empty="The job has no device to register.",
+        name="devices",
+        title="Device register",
+        columns=columns,
+        rows=rows,
+        empty="The job has no device to register.",
         caption="Addresses, credentials and camera views are not in this copy.",
-    )  # fmt: skip
+    )
+
+
+def _identity(entry: Registered | None) -> tuple[str, str, str]:
+    return (entry.serial, entry.mac, entry.firmware) if entry else ("", "", "")
+
+
+def _run_row(run: Run, device: DeviceType, identity: tuple[str, str, str]) -> tuple[Cell, ...]:
+    drop = run.drop
+    fed = (drop.switch or drop.supply or "", drop.setting or "")
+    return (run.id, device.name or device.id, words_of(device.system), _place(run), *fed, *identity)
+
+
+def _stop_row(circuit: Circuit, stop: Stop, device: DeviceType, identity: tuple[str, str, str]) -> tuple[Cell, ...]:
+    what = device.name or device.id
+    known = (stop.id or f"{circuit.id}, {what}", what, words_of(device.system), circuit.name or circuit.id)
+    return (*known, circuit.feed, stop.setting or "", *identity)
 
 
 def _place(run: Run) -> str:
@@ -84,9 +99,13 @@ def battery_table(project: Project, job: Job) -> Table:
         _battery_row(one, project, rules, edition) for one in job.result.circuits if one.criteria.medium == "battery"
     ]
     return Table(
-        name="batteries", title="Battery record", columns=columns, rows=rows, empty="No battery is on the list.",
+        name="batteries",
+        title="Battery record",
+        columns=columns,
+        rows=rows,
+        empty="No battery is on the list.",
         caption="Holding a small test load shows that a battery responds, not that its capacity is proven.",
-    )  # fmt: skip
+    )
 
 
 def _battery_row(
@@ -144,36 +163,30 @@ def instrument_table(project: Project, job: Job) -> Table:
         Column(key="last", head="Last used", kind="date"),
         Column(key="state", head="State", kind="verdict"),
     )
-    known = {name.casefold(): one for one in project.acceptance.instruments for name in (one.id, one.serial) if name}
-    used: dict[str, list[date | None]] = {one.id: [] for one in project.acceptance.instruments}
-    strangers: Counter[str] = Counter()
-    for result in job.result.circuits:
-        for each in result.history:
-            for row in each.rows:
-                named = said(row, "instrument") or "not named"
-                found = known.get(named.casefold())
-                if found is None:
-                    strangers[named] += 1
-                else:
-                    used[found.id].append(each.day)
-    rows = [_instrument_row(one, used[one.id]) for one in project.acceptance.instruments]
+    uses, strangers = instrument_use(project, job)
+    rows = [_instrument_row(one) for one in uses]
     rows += [
-        (name, "not in the project file", "", "", None, None, "", count, None, Verdict("unknown", "poor"))
-        for name, count in sorted(strangers.items())
+        (one.name, "not in the project file", "", "", None, None, "", one.rows, None, Verdict("unknown", "poor"))
+        for one in strangers
     ]
-    return Table(name="instruments", title="Instruments and certificates", columns=columns, rows=rows, totals=True,
-                 empty="No instrument is named.")  # fmt: skip
+    return Table(
+        name="instruments",
+        title="Instruments and certificates",
+        columns=columns,
+        rows=rows,
+        totals=True,
+        empty="No instrument is named.",
+    )
 
 
-def _instrument_row(one: Instrument, days: Sequence[date | None]) -> tuple[Cell, ...]:
-    known = [day for day in days if day is not None]
-    due = one.calibration_due
-    late = sum(day > due for day in known) if due is not None else 0
-    word = Verdict("in date", "good") if due is not None else Verdict("no due date", "poor")
-    if late:
-        word = Verdict(f"past due at {counted(late, 'row')}", "bad")
-    return (one.id, one.kind, one.serial, accuracy_words(one), one.calibrated, due, one.certificate, len(days),
-            max(known, default=None), word)  # fmt: skip
+def _instrument_row(one: InstrumentUse) -> tuple[Cell, ...]:
+    known = one.instrument
+    dated = known.calibration_due is not None
+    word = Verdict("in date", "good") if dated else Verdict("no due date", "poor")
+    if one.late:
+        word = Verdict(f"past due at {counted(one.late, 'row')}", "bad")
+    named = (known.id, known.kind, known.serial, accuracy_words(known))
+    return (*named, known.calibrated, known.calibration_due, known.certificate, one.rows, one.last, word)
 
 
 def punch_table(job: Job) -> Table:

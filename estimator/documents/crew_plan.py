@@ -10,6 +10,7 @@ from typing import Final
 
 from estimator.acceptance.columns import MEDIA
 from estimator.acceptance.criterion import Criteria
+from estimator.acceptance.instruments import past_due
 from estimator.documents import common
 from estimator.documents import wording as prose
 from estimator.documents.crew_circuits import circuit_sections, limits_sections
@@ -145,8 +146,7 @@ def _bring(project: Project, used: Sequence[str], circuits: Sequence[Criteria], 
 def _instrument_row(one: Instrument, today: date | None) -> tuple[Cell, ...]:
     state: Cell = Verdict("no date", "poor")
     if one.calibration_due is not None:
-        late = today is not None and today > one.calibration_due
-        state = Verdict("past due", "bad") if late else Verdict("in date", "good")
+        state = Verdict("past due", "bad") if past_due(one, today) else Verdict("in date", "good")
     media = ", ".join(MEDIA_WORDS.get(medium, medium).lower() for medium in one.media)
     return one.id, one.kind, media, one.serial, accuracy_words(one), one.calibration_due, state
 

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from estimator.acceptance.instruments import past_due
 from estimator.field.interpret import Said
 from estimator.field.readings import Bench
 from estimator.field.rows import ReadRow
@@ -68,8 +69,8 @@ def _instruments(said: Iterable[Said], bench: Bench) -> Iterable[Finding]:
         kind, text = "", ""
         if instrument is None:
             kind, text = "unknown instrument", f"instrument {one.row.cells['instrument']!r} is not in the job's list"
-        elif instrument.calibration_due and one.day and one.day > instrument.calibration_due:
-            due = instrument.calibration_due.isoformat()
+        elif past_due(instrument, one.day):
+            due = instrument.calibration_due
             kind, text = "calibration overdue", f"instrument {instrument.id} was due for calibration on {due}"
         if kind and (one.criteria.id, kind, text) not in told:
             told.add((one.criteria.id, kind, text))

@@ -12,9 +12,9 @@ import pytest
 
 from estimator.documents.binder import binder
 from estimator.documents.binder_fire_alarm import BLANK
-from estimator.documents.completion import completion
 from estimator.documents.description import Document, Facts, Paragraph, Section, SignOff, Table, Verdict
 from estimator.documents.docx_writer import write_docx
+from estimator.field.completion import completion
 from estimator.spec.turnover import Closeout
 from estimator.takeoff.takeoff import Takeoff
 from tests.documents.job_sample import FAILED, circuits, empty_job, job, project, takeoff

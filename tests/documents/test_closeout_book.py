@@ -13,7 +13,7 @@ import openpyxl
 import pytest
 
 from estimator.acceptance.compare import NOT_JUDGED
-from estimator.documents.closeout_book import closeout_book
+from estimator.documents.closeout_book import closeout_book, state_line
 from estimator.documents.closeout_built import built_table, cable_table, label_table, port_table, spare_ports_table
 from estimator.documents.closeout_records import (
     aside_table,
@@ -23,10 +23,10 @@ from estimator.documents.closeout_records import (
     punch_table,
 )
 from estimator.documents.closeout_results import history_table, results_table, system_table, verdict_table
-from estimator.documents.completion import completion
 from estimator.documents.description import Cell, Formula, Table, Verdict
 from estimator.documents.job_readings import REPORTED
 from estimator.documents.xlsx_writer import write_xlsx
+from estimator.field.completion import completion
 from estimator.field.job import Job
 from estimator.field.readings import NO_CRITERION
 from tests.documents.job_sample import (
@@ -201,7 +201,7 @@ def test_state_names_what_is_open_and_missing() -> None:
     state = completion(project(), job())
     left = sum(not one.complete for one in job().result.circuits)
     assert not state.complete
-    assert state.state.startswith(f"Incomplete: {left} of {len(circuits())} circuits open, ")
+    assert state_line(state).startswith(f"Incomplete: {left} of {len(circuits())} circuits open, ")
     missing = {(one.part, one.what) for one in state.missing}
     # specs/library/library.yaml, closeout: what is left out there on purpose.
     assert ("As-built drawings", "T-501, Rack elevations and port maps: no revision and no date") in missing

@@ -1,4 +1,4 @@
-"""How complete a job is: its state in one line, and everything that is missing, part by part."""
+"""How complete a job is, and everything that is missing, part by part."""
 
 from __future__ import annotations
 
@@ -6,10 +6,9 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.documents.common import Tone
-from estimator.documents.job_words import counted, sentence, words_of
 from estimator.field.job import Job
 from estimator.field.verdicts import CircuitResult
+from estimator.spec.cabling import DeviceType
 from estimator.spec.model import Project
 from estimator.spec.turnover import Closeout
 
@@ -26,7 +25,7 @@ class Missing:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Completion:
-    """The state of a job for its cover, and what is missing."""
+    """How many circuits are left to do, and what is missing."""
 
     circuits_left: int
     circuits: int
@@ -38,19 +37,9 @@ class Completion:
         return not self.circuits_left and not self.missing
 
     @property
-    def state(self) -> str:
-        """Return the line that stands on the cover."""
-        if self.complete:
-            return f"Complete: {counted(self.circuits, 'circuit')} passed, accepted, waived or outside the sample"
-        parts = [f"{self.circuits_left:,} of {counted(self.circuits, 'circuit')} open"] if self.circuits_left else []
-        papers = sum(one.part != TESTS for one in self.missing)
-        parts += [f"{counted(papers, 'item')} of the records missing"] if papers else []
-        return f"Incomplete: {', '.join(parts)}"
-
-    @property
-    def tone(self) -> Tone:
-        """Return the tone of the state."""
-        return "good" if self.complete else "poor"
+    def records_missing(self) -> int:
+        """Return how many of the things that are missing are records, and no tests."""
+        return sum(one.part != TESTS for one in self.missing)
 
 
 TESTS: Final = "Tests"
@@ -93,7 +82,7 @@ def _submittals(project: Project, _job: Job) -> Iterable[Missing]:
         yield Missing("Submittals", "nothing is recorded")
     for one in project.closeout.submittals:
         if one.state not in _SUBMITTAL_DONE:
-            yield Missing("Submittals", f"{one.number}, {one.name}: {words_of(one.state)}")
+            yield Missing("Submittals", f"{one.number}, {one.name}: {one.state.replace('_', ' ')}")
 
 
 def _drawings(project: Project, _job: Job) -> Iterable[Missing]:
@@ -146,14 +135,15 @@ def _certificates(project: Project, _job: Job) -> Iterable[Missing]:
 
 def _registers(project: Project, _job: Job) -> Iterable[Missing]:
     entered = {one.circuit for one in project.closeout.registers}
-    open_ones = [run.id for run in project.runs if _registered(run.device) and run.first and run.id not in entered]
+    open_ones = [run.id for run in project.runs if _powered(run.device) and run.first and run.id not in entered]
     if open_ones:
         known = ", ".join(open_ones[:6]) + (f" and {len(open_ones) - 6:,} more" if len(open_ones) > 6 else "")
-        yield Missing("Device register", f"{counted(len(open_ones), 'powered device')} without an entry: {known}")
+        what = f"{len(open_ones):,} powered device{'' if len(open_ones) == 1 else 's'}"
+        yield Missing("Device register", f"{what} without an entry: {known}")
 
 
-def _registered(device: object) -> bool:
-    return getattr(device, "poe_class", None) is not None
+def _powered(device: DeviceType | None) -> bool:
+    return device is not None and device.poe_class is not None
 
 
 def _bonding(project: Project, job: Job) -> Iterable[Missing]:
@@ -162,7 +152,7 @@ def _bonding(project: Project, job: Job) -> Iterable[Missing]:
         yield Missing("Bonding", "no bonding point is on the list")
     for one in points:
         if not one.tested:
-            yield Missing("Bonding", f"{one.id}: {sentence(one.word)}, no reading")
+            yield Missing("Bonding", f"{one.id}: {one.word}, no reading")
 
 
 _PARTS: Final[Mapping[str, Finder]] = {
