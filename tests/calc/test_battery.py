@@ -151,6 +151,16 @@ CHECKS = [
             battery.peukert_s(capacity_ah=100, rated_h=fact("rated_hours"), current_a=5, exponent=1.2) / HOUR
         ),
     ),
+    Check(
+        discipline="battery",
+        what="40 Ah at 24 A, exponent ln 20 / ln 12, twenty-hour form [h]",
+        source="sealed-battery data sheet, 40 Ah over 20 h and 24 Ah over 1 h; single",
+        expected=1.0,
+        tolerance=0.002,  # the exponent has three decimals: 12 to the power of 0.0005 is 0.12 %
+        obtained=lambda: (
+            battery.peukert_s(capacity_ah=40, rated_h=fact("rated_hours"), current_a=24, exponent=1.206) / HOUR
+        ),
+    ),
 ]
 
 
@@ -254,6 +264,35 @@ def test_parallel_strings_share_the_need() -> None:
     assert battery.bank(block_v=12, block_ah=12, series=2, parallel=2) == battery.Bank(
         volts=24, capacity_ah=24, blocks=4
     )
+
+
+def test_smallest_size_is_found_in_a_list_out_of_order() -> None:
+    """A stock list is typed as it comes; the first that carries the need is not the smallest."""
+    assert battery.standard_size(need_ah=6.5, sizes_ah=(18.0, 8.0, 7.0, 12.0)).size_ah == 7.0
+
+
+def test_cabinet_holds_every_string() -> None:
+    """Two strings of 12 Ah are 24 Ah in the cabinet."""
+    found = battery.standard_size(need_ah=20, sizes_ah=SIZES, parallel=2, cabinet_max_ah=20)
+
+    assert (found.first_ah, found.limit) == (12.0, "cabinet")
+    with pytest.raises(ValueError, match="parallel must be at least 1, not 0"):
+        battery.standard_size(need_ah=1, sizes_ah=SIZES, parallel=0)
+
+
+def test_life_halves_with_every_step_and_not_below_it() -> None:
+    """Stationary-battery service note: 8.33 kelvins over 25 °C halve it, twice as many quarter it."""
+    years = {
+        kelvins: battery.life_s(reference_life_s=10, temperature_c=25 + kelvins, reference_c=25, halving_k=8.33)
+        for kelvins in (0, 8.33, 16.66)
+    }
+
+    assert years == pytest.approx({0: 10, 8.33: 5, 16.66: 2.5})
+
+
+def test_recharge_without_a_standing_load() -> None:
+    """18 Ah times 1.1 at 1 A are 19.8 h (definition of the ampere-hour)."""
+    assert battery.recharge_s(capacity_ah=18, charger_a=1, acceptance=1.1) == pytest.approx(19.8 * HOUR, rel=1e-12)
 
 
 def test_recharge_counts_acceptance_and_the_standing_load() -> None:

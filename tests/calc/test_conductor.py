@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 
@@ -206,6 +207,46 @@ def test_temperature_beyond_the_law_is_refused() -> None:
     """The straight line ends where it would give no resistance at all."""
     with pytest.raises(ValueError, match="temperature_c -300"):
         solid(24, -300)
+
+
+def test_factor_multiplies_a_tabled_resistance() -> None:
+    """Another lay or metal raises the resistance as it raises that of a solid wire."""
+    plain = conductor.corrected_ohm_per_m(
+        reference_ohm_per_m=0.02, temperature_c=40, reference_c=20, coefficient_per_k=0.004
+    )
+    laid = conductor.corrected_ohm_per_m(
+        reference_ohm_per_m=0.02, temperature_c=40, reference_c=20, coefficient_per_k=0.004, factor=1.25
+    )
+
+    assert plain == pytest.approx(0.02 * 1.08)
+    assert laid == pytest.approx(0.025 * 1.08)
+
+
+@pytest.mark.parametrize("wrong", ["anchor_m", "ratio", "steps"])
+def test_gauge_of_no_size_is_refused(wrong: str) -> None:
+    """The definition's own quantities are named."""
+    with pytest.raises(ValueError, match=f"{wrong} must be above zero, not 0"):
+        conductor.diameter_m(awg=24, gauge=replace(gauge(), **{wrong: 0}))
+
+
+def test_metal_without_resistivity_is_refused() -> None:
+    """The metal's own quantity is named."""
+    with pytest.raises(ValueError, match="resistivity_ohm_m must be above zero, not 0"):
+        conductor.solid_ohm_per_m(area_m2=1e-6, metal=replace(copper(), resistivity_ohm_m=0), temperature_c=20)
+
+
+def test_linear_law_ends_where_the_resistance_does() -> None:
+    """With 0.004 per kelvin it ends 250 kelvins below the reference, for each formula that uses it."""
+    law = {"reference_c": 20, "coefficient_per_k": 0.004}
+
+    assert conductor.temperature_factor(temperature_c=-229.9, **law) == pytest.approx(0.0004)
+    for formula in (
+        conductor.temperature_factor,
+        conductor.coefficient_at,
+        partial(conductor.corrected_ohm_per_m, reference_ohm_per_m=0.02),
+    ):
+        with pytest.raises(ValueError, match="temperature_c -230 is outside the linear law"):
+            formula(temperature_c=-230, **law)
 
 
 REFUSED = [

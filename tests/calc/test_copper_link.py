@@ -176,7 +176,8 @@ def test_unbalance_of_a_short_link_passes_by_the_floor() -> None:
 def test_unbalance_exactly_at_its_limit_passes() -> None:
     """3 % of the sum is allowed, a hair more is not."""
     assert copper_link.unbalance(first_ohm=10.3, second_ohm=9.7, percent=3, floor_ohm=0).within
-    assert not copper_link.unbalance(first_ohm=10.301, second_ohm=9.7, percent=3, floor_ohm=0).within
+    for first_ohm, second_ohm in ((10.301, 9.7), (9.7, 10.301)):
+        assert not copper_link.unbalance(first_ohm=first_ohm, second_ohm=second_ohm, percent=3, floor_ohm=0).within
 
 
 def test_cable_at_its_limit_leaves_room_in_the_channel() -> None:

@@ -248,7 +248,10 @@ def test_lock_that_holds_its_watts_draws_more_current() -> None:
     assert found is not None
     assert found.places[0].volts == pytest.approx(held, rel=1e-12)
     assert found.places[0].load_a == pytest.approx(0.5689, abs=5e-5)
-    assert dc_circuit.constant_power_v(source_v=12, loop_ohm=3, power_w=13) is None
+    assert dc_circuit.constant_power_v(source_v=12, loop_ohm=3, power_w=12) == 6.0
+    assert dc_circuit.constant_power_v(source_v=12, loop_ohm=3, power_w=12.01) is None
+    assert dc_circuit.constant_power_v(source_v=1, loop_ohm=0.001, power_w=251) is None
+    assert dc_circuit.constant_power_v(source_v=12, loop_ohm=0, power_w=13) == 12.0
     assert dc_circuit.point_to_point(source_v=12, ohm_per_m=1, taps=[Tap(segment_m=1.5, power_w=13)]) is None
 
 
@@ -349,6 +352,34 @@ def test_published_lock_chart_is_looser_than_its_own_limit() -> None:
 
     assert dc_circuit.percent_drop(source_v=12, end_v=12 - lost) == pytest.approx(5.32, abs=0.005)
     assert _chart_gauge(12, 0.5, 100) == 16
+
+
+def test_lumped_load_is_held_to_the_highest_minimum() -> None:
+    """Moved to the end, the device that needs most decides: 24 V less 0.4 A times 1 ohm, less 20 V."""
+    taps = [Tap(segment_m=10, current_a=0.2, minimum_v=20), Tap(segment_m=10, current_a=0.2, minimum_v=16)]
+    found = dc_circuit.end_of_line(source_v=24, ohm_per_m=0.025, taps=taps)
+
+    assert found is not None
+    assert found.margin_v == pytest.approx(24 - 0.4 - 20, rel=1e-12)
+
+
+def test_class_a_fed_through_its_return_alone() -> None:
+    """The first wire open: 100 m back to the last device, then 30 m to the first (Ohm's law, by hand).
+
+    The isolator of the last device stands in the wire between the two, that of the first in the open one.
+    """
+    taps = [
+        Tap(segment_m=10, current_a=0.5, series_ohm=7),
+        Tap(segment_m=30, current_a=0.3, minimum_v=16, series_ohm=2),
+    ]
+    opened = dc_circuit.class_a_opened(source_v=24, ohm_per_m=0.01, taps=taps, return_m=100, wire=0)
+
+    last_v = 24 - 0.8 * 2 * 100 * 0.01
+    first_v = last_v - 0.5 * (2 * 30 * 0.01 + 2)
+    assert opened.voltages is not None
+    assert [place.volts for place in opened.voltages.places] == pytest.approx([first_v, last_v], rel=1e-12)
+    assert [place.load_a for place in opened.voltages.places] == [0.5, 0.3]
+    assert (opened.voltages.worst, opened.voltages.margin_v) == (1, pytest.approx(last_v - 16))
 
 
 REFUSED = [

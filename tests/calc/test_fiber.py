@@ -190,6 +190,18 @@ def test_wavelength_that_is_not_tabled_is_refused() -> None:
         table("fiber_attenuation").find(edition="568.3-D", fiber="OM3", wavelength_nm=1311)
 
 
+def test_the_tighter_limit_is_named_as_documents_print_it() -> None:
+    """Equal limits go to the components."""
+    named = [fiber.governing(component_db=2.0, application_db=db).by for db in (None, 1.9, 2.0, 2.1)]
+
+    assert named == ["components", "application", "components", "components"]
+
+
+def test_power_budget_with_nothing_set_aside() -> None:
+    """-18 dBm sent and -31 dBm needed leave 13 dB (definition of the decibel)."""
+    assert fiber.power_budget_db(transmit_dbm=-18, receive_dbm=-31) == 13.0
+
+
 REFUSED = [
     Refused(
         possible=partial(fiber.counted_pairs, inside_pairs=1, ends_counted=2), zero_or_more="inside_pairs ends_counted"

@@ -38,6 +38,30 @@ def test_a_missing_input_is_named() -> None:
         Expression("a + b")(a=1.0)
 
 
+def test_the_language_s_own_functions_are_no_inputs() -> None:
+    """A name that happens to be one is missing like any other."""
+    with pytest.raises(FormulaError, match="name 'id' is not defined"):
+        Expression("id + 1")()
+
+
+@pytest.mark.parametrize(
+    ("text", "written"),
+    [
+        ("a + b * c", "a+b*c"),
+        ("(a + b) * c", "(a+b)*c"),
+        ("(a * b) ** c", "(a*b)^c"),
+        ("(a ** b) ** c", "(a^b)^c"),
+        ("a ** (b ** c)", "a^(b^c)"),
+        ("a - (b - c)", "a-(b-c)"),
+        ("-a ** 2", "(-(a^2))"),
+        ("-(a + b)", "(-(a+b))"),
+    ],
+)
+def test_brackets_stand_where_a_spreadsheet_needs_them(text: str, written: str) -> None:
+    """Powers associate from the left in a spreadsheet and from the right with us."""
+    assert Expression(text).spreadsheet(str) == written
+
+
 def test_equal_values_are_neither_over_nor_under() -> None:
     """Comparison goes through the one that every verdict uses."""
     assert Expression("where(a > b, 1, 0)")(a=0.2 + 73.9 + 15.9, b=90.0) == 0

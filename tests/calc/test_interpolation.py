@@ -27,4 +27,12 @@ def test_table_of_one_row_and_table_out_of_order() -> None:
     with pytest.raises(ValueError, match="places must rise"):
         between(points=[(5.0, 2.0), (4.0, 1.0)], at=4.5)
     with pytest.raises(ValueError, match="places must rise"):
+        between(points=[(5.0, 2.0), (5.0, 1.0)], at=5.0)
+    with pytest.raises(ValueError, match="places must rise"):
         between(points=[], at=4.5)
+
+
+def test_last_row_ends_a_table_of_three() -> None:
+    """The message names the last place, not the second."""
+    with pytest.raises(ValueError, match=r"20.1 is outside the table, which spans 0 to 20"):
+        between(points=[(0, 10), (10, 30), (20, 10)], at=20.1)

@@ -143,6 +143,17 @@ def test_a_crew_of_one_has_its_own_rate() -> None:
     assert crew_rate(people=[2, 0.5], rates=[50.0, 75.0]) == 55.0
 
 
+def test_nothing_and_part_of_one_are_possible() -> None:
+    """A task that takes no or half an hour, a volunteer, a trade that is not in today's crew, one person half a day."""
+    assert task_hours(quantity=8, hours=0) == 0.0
+    assert task_hours(quantity=8, hours=0.5) == 4.0
+    assert burdened_rate(wage=0, burdens=[0.3], adders=[2.0]) == 2.0
+    assert burdened_rate(wage=0.5, burdens=[]) == 0.5
+    assert crew_rate(people=[2, 0], rates=[50.0, 75.0]) == 50.0
+    assert crew_days(hours=1, people=0.5, hours_a_day=1) == 2.0
+    assert crew_days(hours=1, people=1, hours_a_day=0.5) == 2.0
+
+
 def test_crew_days_are_not_rounded() -> None:
     assert crew_days(hours=100, people=3, hours_a_day=8) == pytest.approx(4.1666667)
     assert crew_days(hours=0, people=3, hours_a_day=8) == 0.0
@@ -157,6 +168,9 @@ def test_crew_days_are_not_rounded() -> None:
         (lambda: burdened_rate(wage=-5.0, burdens=[]), r"wage -5\.0 is below zero"),
         (lambda: crew_rate(people=[0], rates=[50.0]), r"a crew of \[0\] has no people"),
         (lambda: crew_days(hours=1, people=0, hours_a_day=8), "a crew of 0 for 8 h a day"),
+        (lambda: crew_days(hours=1, people=2, hours_a_day=0), "a crew of 2 for 0 h a day"),
+        (lambda: task_hours(quantity=1, hours=-0.5), r"hours -0\.5"),
+        (lambda: crew_rate(people=[2, -1], rates=[50.0, 40.0]), r"a crew of \[2, -1\] has no people"),
     ],
 )
 def test_impossible_work_is_refused_with_its_value(wrong: object, message: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import pytest
 
@@ -415,3 +416,36 @@ def test_only_three_equal_cables_jam(diameters: list[float]) -> None:
 def test_impossible_dimensions_are_refused_with_their_value(wrong: object, message: str) -> None:
     with pytest.raises(ValueError, match=message):
         wrong()  # type: ignore[operator]
+
+
+def test_tray_with_nothing_in_it_yet() -> None:
+    """Ten cables of 30 mm² in 100 mm by 50 mm are 6 % (arithmetic)."""
+    share = tray_share(counts=[10], areas_m2=[30e-6], width_m=0.1, depth_m=0.05, depth_counted_m=0.15)
+
+    assert share == pytest.approx(0.06, rel=1e-12)
+
+
+def test_diameters_equal_but_for_float_noise_are_equal() -> None:
+    """0.1 + 0.2 and 0.3 are one diameter; a tenth more is not."""
+    found = jam(diameters_m=[0.3, 0.1 + 0.2, 0.3], inside_m=0.9, low=2.8, high=3.2)
+
+    assert found is not None
+    assert found.in_zone
+    assert jam(diameters_m=[0.3, 0.33, 0.3], inside_m=0.9, low=2.8, high=3.2) is None
+
+
+@pytest.mark.parametrize(
+    ("wrong", "name"),
+    [
+        (lambda: count_rounded(inside_area_m2=1, cable_area_m2=0.0, share=0.4, threshold=0.8), "cable_area"),
+        (lambda: tray_share(counts=[], areas_m2=[], width_m=0.0, depth_m=1, depth_counted_m=1), "width"),
+        (lambda: tray_share(counts=[], areas_m2=[], width_m=1, depth_m=0.0, depth_counted_m=1), "depth"),
+        (lambda: tray_share(counts=[], areas_m2=[], width_m=1, depth_m=1, depth_counted_m=0.0), "depth_counted"),
+        (lambda: jam(diameters_m=[0.0] * 3, inside_m=1, low=2.8, high=3.2), "cable_diameter"),
+        (lambda: jam(diameters_m=[0.1] * 3, inside_m=0.0, low=2.8, high=3.2), "inside_diameter"),
+    ],
+)
+def test_what_has_no_size_is_refused(wrong: Callable[[], object], name: str) -> None:
+    """The size and its value are named."""
+    with pytest.raises(ValueError, match=f"{name} 0.0 is not above zero"):
+        wrong()
