@@ -157,7 +157,7 @@ class _Pool:
         """
         sizes, best, taken = self.sizes, list[int](), list[int]()
         room = left = gap
-        tops = [bisect_right(sizes, gap) - 1]  # by depth, the largest size still to be tried
+        tops = [len(sizes) - 1]  # by depth, the largest size still to be tried
         while tops and room > spare and steps:
             steps -= 1
             top = min(tops[-1], bisect_right(sizes, left) - 1)

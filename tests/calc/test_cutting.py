@@ -288,3 +288,44 @@ def test_an_average_longer_than_half_a_box_takes_a_box_a_drop() -> None:
         average_boxes(drops=1, average_m=400, put_up_m=304.8)
     with pytest.raises(ValueError, match="put-up 0 m must be above zero"):
         footage_boxes(length_m=1, waste=0, put_up_m=0)
+
+
+def test_waste_is_added_to_the_footage() -> None:
+    """1,000 ft and 5 % don't come out of one box of 1,000 ft (computed)."""
+    assert footage_boxes(length_m=1000 * FT, waste=0.05, put_up_m=304.8) == 2
+    with pytest.raises(ValueError, match=r"waste -0.05 zero or more"):
+        footage_boxes(length_m=1, waste=-0.05, put_up_m=304.8)
+
+
+def test_smallest_partial_box_that_gives_the_run_is_taken() -> None:
+    """Whatever the order in which the boxes were typed."""
+    plan = cut_plan([40, 140], put_up_m=1000, cut_to_m=1, on_hand_m=[300, 50, 150])
+
+    assert plan.box_of == (1, 2)
+    assert (plan.new_boxes, plan.least_boxes) == (0, 0)
+
+
+def test_a_run_too_long_leaves_the_rest_of_its_bundle() -> None:
+    """The longest is tried first; the other two still come from boxes of their own."""
+    plan = cut_plan([400, 100, 90], put_up_m=300, cut_to_m=1, at_once=3)
+
+    assert plan.box_of == (None, 0, 1)
+    assert plan.too_long == (0,)
+
+
+def test_runs_of_one_length_are_cut_in_the_order_they_were_handed_in() -> None:
+    """Box by box too: the crew finds drop 1 on box 1."""
+    plan = cut_plan(HARD, put_up_m=1000, cut_to_m=1)
+
+    for length in set(HARD):
+        boxes = [box for run, box in zip(HARD, plan.box_of, strict=True) if run == length and box is not None]
+        assert boxes == sorted(boxes)
+
+
+def test_length_bound_counts_full_boxes_and_what_is_on_hand() -> None:
+    """A run of a whole box is one box; what partial boxes hold is never less than none."""
+    assert cut_plan([300, 300], put_up_m=300, cut_to_m=1).least_boxes == 2
+    assert cut_plan([300, 300], put_up_m=300, cut_to_m=1, on_hand_m=[300]).least_boxes == 1
+    assert cut_plan([10], put_up_m=300, cut_to_m=1, on_hand_m=[300, 300]).least_boxes == 0
+    with pytest.raises(ValueError, match="average drop of 0 m"):
+        average_boxes(drops=1, average_m=0, put_up_m=300)
