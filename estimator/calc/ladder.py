@@ -68,7 +68,7 @@ def solve(*, source_v: float, branches: Sequence[Branch], source_ohm: float = 0.
         )
     volts = [[source_v] * len(branch) for branch in branches]
     powered = any(load.power_w > 0.0 for branch in branches for load in branch)
-    for _ in range(_ROUNDS if powered else 1):
+    for _ in range(_ROUNDS):
         found = _eliminated(source_v, source_ohm, branches, volts)
         if found is None or (powered and any(v <= 0.0 for at in found for v in at)):
             break

@@ -18,7 +18,7 @@ from power_grid_model import (
 )
 from scipy.optimize import brentq
 
-from estimator.calc.ladder import Load, solve
+from estimator.calc.ladder import Load, Place, solve
 from tests.calc.refusals import Refused
 
 SOURCE_V = 24.0
@@ -140,6 +140,49 @@ def test_negative_resistance_is_refused() -> None:
     """The quantity and its value are named."""
     with pytest.raises(ValueError, match=r"loop_ohm must not be below zero, not -1"):
         solve(source_v=24, branches=[[Load(loop_ohm=-1)]])
+
+
+def test_conductance_draws_what_its_volts_drive() -> None:
+    """24 V over 2 ohm of wire and 2 ohm of load: 12 V and 6 A (Ohm's law)."""
+    solution = solve(source_v=24, branches=[[Load(loop_ohm=2, conductance_s=0.5)]])
+
+    assert solution is not None
+    assert solution[0][0] == Place(volts=12.0, load_a=6.0, wire_a=6.0)
+
+
+def test_all_volts_may_be_lost_on_the_way() -> None:
+    """A constant current of 1 A over 24 ohm leaves nothing of 24 V, and is still that current."""
+    solution = solve(source_v=24, branches=[[Load(loop_ohm=24, current_a=1)]])
+
+    assert solution is not None
+    assert solution[0][0] == Place(volts=0.0, load_a=1.0, wire_a=1.0)
+
+
+def test_half_a_milliwatt_is_a_load() -> None:
+    """0.0005 W at 1 V, next to no wire: half a milliampere."""
+    solution = solve(source_v=1, branches=[[Load(loop_ohm=0, power_w=0.0005)]])
+
+    assert solution is not None
+    assert solution[0][0].load_a == pytest.approx(0.0005, rel=1e-12)
+
+
+def test_device_that_never_moves_does_not_end_the_search() -> None:
+    """At the source's terminals nothing changes; the other branch is 18 V, root of v² - 24 v + 108 = 0."""
+    solution = solve(source_v=24, branches=[[Load(loop_ohm=0, current_a=0.1)], [Load(loop_ohm=3, power_w=36)]])
+
+    assert solution is not None
+    assert solution[1][0].volts == pytest.approx(18, rel=1e-12)
+
+
+def test_edge_of_what_can_be_fed_behind_a_sagging_source() -> None:
+    """Sag counts like wire: 1 and 2 ohm carry 48 W at 12 V, with an empty branch beside it."""
+    load = Load(loop_ohm=2, power_w=48)
+    fed = solve(source_v=24, branches=[[load], []], source_ohm=1)
+
+    assert fed is not None
+    # At the edge the volts hang on the square root of the last digit, so six digits are kept.
+    assert fed[0][0].volts == pytest.approx(12, rel=1e-6)
+    assert solve(source_v=24, branches=[[load], []], source_ohm=1.01) is None
 
 
 REFUSED = [
