@@ -23,8 +23,6 @@ def _decimal(value: float) -> Decimal:
 
 def significant(value: float, digits: int = COMPARED_DIGITS) -> float:
     """Return the value rounded to so many significant digits; infinities and NaN as they are."""
-    if not math.isfinite(value):
-        return value
     return float(f"{value:.{digits}g}")
 
 

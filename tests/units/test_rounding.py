@@ -31,6 +31,7 @@ def test_float_noise_never_decides_a_comparison() -> None:
         (0.5, 0, 1.0),
         (1.4999999999999999, 0, 2.0),
         (125.0, -1, 130.0),
+        (math.nextafter(9.5, 0), 0, 10.0),  # 15 digits are kept, the 16th is noise
     ],
 )
 def test_halves_round_away_from_zero(value: float, decimals: int, rounded: float) -> None:
@@ -38,7 +39,10 @@ def test_halves_round_away_from_zero(value: float, decimals: int, rounded: float
     assert round_half_up(value, decimals) == rounded
 
 
-@pytest.mark.parametrize(("value", "up", "down"), [(3.0000000000000004, 3, 3), (2.9999999999999996, 3, 3), (2.1, 3, 2)])
+@pytest.mark.parametrize(
+    ("value", "up", "down"),
+    [(3.0000000000000004, 3, 3), (2.9999999999999996, 3, 3), (2.1, 3, 2), (3.0000000004, 3, 3), (3.000000001, 4, 3)],
+)
 def test_whole_numbers_survive_float_noise(value: float, up: int, down: int) -> None:
     """Nine decimals decide what is whole."""
     assert round_up(value) == up
@@ -57,7 +61,28 @@ def test_two_values_are_never_both_over_and_under(value: float, limit: float) ->
     assert over(value, limit) + under(value, limit) + (significant(value) == significant(limit)) == 1
 
 
+def test_twelve_digits_decide() -> None:
+    """The twelfth digit counts, the thirteenth doesn't."""
+    assert over(1.00000000001, 1.0)
+    assert not over(1.000000000003, 1.0)
+
+
+def test_cents_keep_every_digit_of_a_large_amount() -> None:
+    """A Decimal is rounded as it stands, not through fifteen digits."""
+    assert cents(Decimal("1234567890123456.785")) == Decimal("1234567890123456.79")
+
+
+@pytest.mark.parametrize("value", [math.inf, -math.inf, math.nan])
+def test_what_is_no_amount_is_not_rounded(value: float) -> None:
+    """The value is named."""
+    with pytest.raises(ValueError, match=f"cannot round {value!r}"):
+        round_half_up(value)
+
+
 def test_what_is_beyond_range_stays_beyond() -> None:
-    """An open reads as infinity and is over any limit."""
+    """An open reads as infinity and is over any limit; what is no number is neither over nor under."""
     assert over(math.inf, 1e9)
     assert not under(math.inf, 1e9)
+    assert under(-math.inf, -1e9)
+    assert not over(math.nan, 0.0)
+    assert not under(math.nan, 0.0)
