@@ -118,3 +118,16 @@ def test_heavy_libraries_are_imported_late(path: Path) -> None:
     tree = ast.parse(path.read_text(encoding="utf-8"))
     tree.body = [node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)]
     assert not {name.split(".")[0] for name in _imports(tree)} & set(HEAVY)
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "documents").glob("*.py")), ids=lambda path: path.stem)
+def test_documents_describe_and_do_not_define_formulas(path: Path) -> None:
+    """A formula belongs to the room that works it out; documents only point at a figure or write a formula's text."""
+    allowed = {"common": 1, "xlsx_formula": 1}  # the figure of another place, and the writer of spreadsheet text
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    made = [
+        node
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "Expression"
+    ]
+    assert len(made) == allowed.get(path.stem, 0)

@@ -124,7 +124,9 @@ def conductor_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     safety = circuit_is_life_safety(circuit, basis.project) if circuit else fire_alarm(length)
     tests = basis.required(length.cable, "conductors", safety)
     feed = basis.project.feed(circuit.feed) if circuit else None
-    system = feed.system if isinstance(feed, ControlUnit) else ("access" if circuit else system_of(length, "other"))
+    system = feed.system if isinstance(feed, ControlUnit) else system_of(length, "other")
+    if circuit is not None and not isinstance(feed, ControlUnit) and circuit.stops:
+        system = basis.project.devices[circuit.stops[0].device].system
     return Criteria(
         id=length.id,
         circuit=length.id,

@@ -151,12 +151,12 @@ def price_with_tiers(before: Decimal, tiers: Sequence[Tier]) -> Decimal:
     """
     lower, premium, price = Decimal(0), Decimal(0), before
     slices(before, tiers)
-    for index, tier in enumerate(tiers):
+    for tier in tiers:
         rate = tier.per_thousand / 1000
         if not 0 <= rate < 1:
             raise ValueError(f"bond rate {tier.per_thousand} per thousand is not from 0 to below 1000")
         price = (before + premium - rate * lower) / (1 - rate)
-        if price <= tier.up_to or index == len(tiers) - 1:
+        if price <= tier.up_to:
             break
         premium += rate * (tier.up_to - lower)
         lower = tier.up_to

@@ -10,7 +10,6 @@ from estimator.field.built import (
     DIFFERENCE,
     DIFFERENCE_SHARE,
     NOT_PASSED,
-    RUNS,
     BuiltCable,
     BuiltFootage,
     built_cables,
@@ -23,7 +22,7 @@ from estimator.field.job import Job
 from estimator.field.verdicts import CircuitResult
 from estimator.spec.model import Project, Run
 from estimator.takeoff.fill import SegmentFill
-from estimator.takeoff.orders import TOTAL
+from estimator.takeoff.orders import COUNT, TOTAL
 from estimator.takeoff.place import FREE_PORTS, PORTS, PanelUse
 from estimator.takeoff.takeoff import Takeoff
 from estimator.takeoff.worked import MARGIN
@@ -98,7 +97,7 @@ def built_table(takeoff: Takeoff, job: Job) -> Table:
         Column(key="cable", head="Cable"),
         Column(key="name", head="Description"),
         *(was_bid if job.bid else ()),
-        Column(key="runs", head="Runs", kind="whole", total="sum", formula=RUNS, inputs=runs),
+        Column(key="runs", head="Runs", kind="whole", total="sum", formula=COUNT, inputs=runs),
         _live(project, "expected", "Expected"),
         length_column(project, "ordered", "Order", decimals=0, total="sum"),
         _live(project, "measured", "Measured"),

@@ -18,6 +18,9 @@ FOOT_M = 0.3048
 
 INCH_M = 0.0254
 
+SAME: Final = Expression("figure")
+"""A figure that stands elsewhere in the document."""
+
 Tone = Literal["good", "poor", "bad", "none"]
 
 TONES: dict[str, Tone] = {

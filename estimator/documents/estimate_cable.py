@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Final
 
 from estimator.calc.cutting import FOOTAGE_BOXES, ORDERED_LENGTH
-from estimator.calc.formula import Expression
 from estimator.calc.routing import EXPECTED_LENGTH
 from estimator.documents.common import in_length, length_column, length_unit, rule_from, verdict
 from estimator.documents.description import (
@@ -34,12 +33,9 @@ from estimator.takeoff.footage import (
     design_word,
     limited,
 )
-from estimator.takeoff.orders import CUT_METHOD, ORDER_RULES, TOTAL, CableOrder
+from estimator.takeoff.orders import COUNT, CUT_METHOD, ORDER_RULES, TOTAL, CableOrder
 from estimator.takeoff.takeoff import Takeoff
 from estimator.takeoff.worked import MARGIN
-
-COUNT: Final = Expression("count(lengths)")
-"""How many circuits a cable type has."""
 
 _LIMITED: Final[Mapping[str, Ref]] = {"limit": Same("limit"), "value": Same("expected")}
 _TYPED: Final[Mapping[str, Ref]] = {"length": Same("typed")}

@@ -2,25 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Final
 
 from estimator.calc.cutting import PIECE
-from estimator.calc.formula import Expression
 from estimator.documents.common import in_length, length_column, length_unit
 from estimator.documents.description import Cell, Column, Matching, Paragraph, Ref, Same, Section, Table
-from estimator.takeoff.footage import Length
-from estimator.takeoff.orders import CableOrder
+from estimator.takeoff.cuts import CUT_IN_ALL, LEFT, RUNS, boxes_of, cuts_by_pull
 from estimator.takeoff.takeoff import Takeoff
-
-LEFT: Final = Expression("held - cut")
-"""What remains in a box after a piece is cut from it [m]."""
-
-CUT_IN_ALL: Final = Expression("sum(pieces)")
-"""All that is cut from a box [m]."""
-
-RUNS: Final = Expression("count(pieces)")
-"""How many runs come from a box."""
 
 _BY_BOX: Final[Mapping[str, Ref]] = {"pieces": Matching("cuts", "cut", "box", "box")}
 
@@ -64,57 +53,30 @@ def _cuts(takeoff: Takeoff) -> Table:
 
 def _rows(takeoff: Takeoff) -> list[tuple[Cell, ...]]:
     si = length_unit(takeoff.project)[1]
-    held = {id(order): list(order.plan.box_m) for order in takeoff.orders}
     rows: list[tuple[Cell, ...]] = []
-    for order, index, length in _by_pull(takeoff):
-        box, piece = order.plan.box_of[index], order.plan.piece_m[index]
-        head = (length.pull, length.id, length.cable.id)
-        if box is None:
-            rows.append((*head, NO_BOX, length.expected_m / si, None, piece / si, None))
-            continue
-        before = held[id(order)][box]
-        held[id(order)][box] = left = before - piece
-        rows.append((*head, order.box_name(box), length.expected_m / si, before / si, piece / si, left / si))
+    for cut in cuts_by_pull(takeoff.orders, takeoff.footage):
+        length = cut.length
+        held = None if cut.held_m is None else cut.held_m / si
+        left = None if cut.left_m is None else cut.left_m / si
+        head = (length.pull, length.id, length.cable.id, cut.box or NO_BOX)
+        rows.append((*head, length.expected_m / si, held, cut.piece_m / si, left))
     return rows
-
-
-def _by_pull(takeoff: Takeoff) -> Iterator[tuple[CableOrder, int, Length]]:
-    """Yield every run with its order, pull by pull as they come up, then by cable and box."""
-    first: dict[str, int] = {}
-    for length in takeoff.footage.lengths:
-        first.setdefault(length.pull, len(first))
-    keyed = []
-    for place, order in enumerate(takeoff.orders):
-        for index, length in enumerate(order.lengths):
-            box = order.plan.box_of[index]
-            keyed.append(((first[length.pull], place, -1 if box is None else box, index), order, length))
-    keyed.sort(key=lambda one: one[0])
-    for key, order, length in keyed:
-        yield order, key[3], length
 
 
 def _boxes(takeoff: Takeoff) -> Table:
     project = takeoff.project
-    rows: list[tuple[Cell, ...]] = []
-    for order in takeoff.orders:
-        counts = [0] * len(order.plan.box_m)
-        cut = [0.0] * len(order.plan.box_m)
-        for box, piece in zip(order.plan.box_of, order.plan.piece_m, strict=True):
-            if box is not None:
-                counts[box] += 1
-                cut[box] += piece
-        rows.extend(
-            (
-                order.box_name(box),
-                order.cable.id,
-                "on hand" if box < order.plan.on_hand else "new",
-                counts[box],
-                in_length(held, project),
-                in_length(cut[box], project),
-                in_length(held - cut[box], project),
-            )
-            for box, held in enumerate(order.plan.box_m)
+    rows = [
+        (
+            box.name,
+            box.cable,
+            "on hand" if box.on_hand else "new",
+            len(box.pieces_m),
+            in_length(box.held_m, project),
+            in_length(box.cut_m, project),
+            in_length(box.left_m, project),
         )
+        for box in boxes_of(takeoff.orders)
+    ]
     return Table(
         name="boxes",
         title="Boxes and reels",

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from estimator.calc.formula import Expression
-from estimator.documents.common import length_column, origin
+from estimator.documents.common import SAME, in_length, length_column, origin
 from estimator.documents.description import (
     At,
     Block,
@@ -24,16 +23,8 @@ from estimator.documents.description import (
 )
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
+from estimator.takeoff.orders import ALL_BOXES
 from estimator.takeoff.takeoff import Takeoff
-
-ALL_LENGTH: Final = Expression("sum(lengths)")
-"""Expected length of all circuits [m]."""
-
-ALL_BOXES: Final = Expression("sum(boxes)")
-"""Boxes and reels to order."""
-
-SAME: Final = Expression("figure")
-"""A figure of another sheet."""
 
 _SHOWN_FIRST: Final = 12
 _ORDERS_ON_A_PAGE: Final = 30
@@ -125,14 +116,13 @@ def _orders(takeoff: Takeoff) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for order in takeoff.orders:
         name = order.cable.id
-        put_up = length_column(project, "x", "x")
         rows.append(
             (
                 name,
                 order.cable.name,
-                live(order.total_m / put_up.si, name, "total"),
+                live(in_length(order.total_m, project), name, "total"),
                 live(order.boxes, name, "boxes"),
-                live(order.ordered_m / put_up.si, name, "ordered"),
+                live(in_length(order.ordered_m, project), name, "ordered"),
             )
         )
     return Table(

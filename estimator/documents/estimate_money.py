@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Final
 
-from estimator.calc.formula import Expression
 from estimator.calc.labor import BURDENED_RATE, CREW_DAYS, CREW_RATE, HOURS
 from estimator.calc.price import LINE
 from estimator.documents.description import (
@@ -29,14 +28,7 @@ from estimator.spec.money import OtherLine
 from estimator.takeoff.bill import Line
 from estimator.takeoff.labor_hours import GENERAL, TOTAL_HOURS, Crew, Labor, Task
 from estimator.takeoff.price_build import Bid
-
-TAXED: Final = Expression("share * amount")
-"""What of a line the tax on material is figured on [money]."""
-
-SECTION: Final = Expression("sum(bought) + sum(lines) + sum(labor)")
-"""Money of a section: what is bought, the other lines, and the labor [money]."""
-
-WITHOUT_SECTION: Final = "none"
+from estimator.takeoff.price_sums import DIRECT_LINES, NO_SECTION, TAXED, by_section
 
 _FACTOR: Final[Mapping[str, Ref]] = {"per": 1.0, "hours": Same("hours_each")}
 _PAID: Final[Mapping[str, Ref]] = {"quantity": Same("hours"), "unit_cost": Named("crew_rate")}
@@ -74,7 +66,7 @@ def _line_columns(lines: Sequence[Line]) -> tuple[Column, ...]:
 
 def _line_row(line: Line) -> tuple[Cell, ...]:
     return (
-        line.section or WITHOUT_SECTION,
+        line.section or NO_SECTION,
         line.id,
         line.name,
         line.kind,
@@ -118,15 +110,6 @@ def _quote(line: Line) -> tuple[Cell, ...]:
 
 def sections_table(bid: Bid) -> Table:
     """Return hours and money by section number."""
-    money: dict[str, Decimal] = {}
-    hours: dict[str, float] = {}
-    for line in bid.lines:
-        name = line.section or WITHOUT_SECTION
-        money[name] = money.get(name, Decimal(0)) + line.amount
-    for task in bid.labor.tasks:
-        name = task.line.section or WITHOUT_SECTION
-        money[name] = money.get(name, Decimal(0)) + task.amount
-        hours[name] = hours.get(name, 0.0) + task.hours
     amounts: Mapping[str, Ref] = {
         "bought": Matching("materials", "amount", "section", "section"),
         "lines": Matching("other_lines", "amount", "section", "section"),
@@ -148,9 +131,9 @@ def sections_table(bid: Bid) -> Table:
                 formula=TOTAL_HOURS,
                 inputs={"hours": Matching("tasks", "hours", "section", "section")},
             ),
-            Column(key="amount", head="Direct lines", kind="money", total="sum", formula=SECTION, inputs=amounts),
+            Column(key="amount", head="Direct lines", kind="money", total="sum", formula=DIRECT_LINES, inputs=amounts),
         ),
-        rows=[(name, hours.get(name, 0.0), money[name]) for name in sorted(money)],
+        rows=[(one.section, one.hours, one.amount) for one in by_section(bid)],
         empty="The bill has no line.",
     )
 
@@ -274,7 +257,7 @@ def _tasks(labor: Labor) -> Table:
 
 
 def _task_row(task: Task) -> tuple[Cell, ...]:
-    section = WITHOUT_SECTION if task.section == GENERAL else task.section
+    section = NO_SECTION if task.section == GENERAL else task.section
     named = ", ".join(factor.id for factor in task.factors)
     return (
         section,

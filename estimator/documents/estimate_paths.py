@@ -6,21 +6,14 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Final
 
-from estimator.calc.formula import Expression
 from estimator.calc.pathway import CIRCLE, FILL, HOOK_LOAD, HOOKS, TRAY_FILL, circle_area
 from estimator.documents.common import area_unit, diameter_unit, in_length, length_column, verdict
 from estimator.documents.description import Block, Cell, Column, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.spec.model import Project
-from estimator.takeoff.fill import SegmentFill, fill_inputs
-from estimator.takeoff.place import FREE_PORTS
+from estimator.takeoff.fill import CABLES, SegmentFill, fill_inputs
+from estimator.takeoff.place import FREE_PORTS, PORTS_TAKEN
 from estimator.takeoff.takeoff import Takeoff
 from estimator.takeoff.worked import MARGIN
-
-CABLES: Final = Expression("sum(counts) + lies")
-"""Cables in a segment: those of this job and those that lie in it already."""
-
-PORTS_TAKEN: Final = Expression("count(drop_ports) + strands")
-"""Circuits and strands that end on a panel."""
 
 _COUNTS: Final[Mapping[str, Ref]] = {"counts": Matching("laid", "count", "segment", "segment")}
 _FILL: Final[Mapping[str, Ref]] = {**_COUNTS, "areas": Matching("laid", "area", "segment", "segment")}

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Final
 
-from estimator.calc.formula import Expression
 from estimator.calc.poe import BUDGET, CABLE_LOSS, CURRENT, DEVICE_VOLTS, SOURCE_WATTS
 from estimator.documents.common import in_length, length_column, number_column, rule_from, verdict
 from estimator.documents.description import (
@@ -27,7 +26,10 @@ from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.poe import (
     COMPUTED_DRAW,
+    GIVEN,
     HEAT,
+    LOST,
+    NEEDED,
     PORTS_FREE,
     PORTS_USED,
     SUPPLY_LOOP,
@@ -38,15 +40,6 @@ from estimator.takeoff.poe import (
     budget_word,
 )
 from estimator.takeoff.worked import MARGIN, MARGIN_ABOVE
-
-NEEDED: Final[Mapping[str, Expression]] = {"class": Expression("allocated_w"), "draw": Expression("computed_w")}
-"""What a switch must give, by the house rule `poe_budget_by` [W]."""
-
-GIVEN: Final = Expression("class_w")
-"""Power that a port gives a device that can't be fed: what its class reserves [W]."""
-
-LOST: Final = Expression("sum(cable_loss_w)")
-"""Power lost in the powered cables of a switch [W]."""
 
 _MARGIN_V: Final[Mapping[str, Ref]] = {"value": Same("device_v"), "limit": Same("least_v")}
 _AT_CLASS: Final[Mapping[str, Ref]] = {"class_w": Same("allocated_w")}

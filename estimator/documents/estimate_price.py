@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Final
 
-from estimator.calc.formula import Expression
 from estimator.calc.price import ALTERNATE, KINDS, TIERS, Step, slices
+from estimator.documents.common import SAME
 from estimator.documents.description import (
     At,
     Block,
@@ -27,27 +27,8 @@ from estimator.documents.description import (
 )
 from estimator.documents.estimate_money import sections_table
 from estimator.takeoff.price_build import Bid, Option
-
-BY_KIND: Final = Expression("sum(bought) + sum(lines) + sum(labor)")
-"""Cost of a kind: what is bought, the other lines, and the labor [money]."""
-
-ALL_KINDS: Final = Expression("sum(kinds)")
-"""Cost of all kinds [money]."""
-
-ALL_TAXED: Final = Expression("sum(bought) + sum(lines)")
-"""What the tax on material is figured on [money]."""
-
-ABOVE: Final = Expression("above")
-"""A step figured on all above it [money]."""
-
-WITH_STEP: Final = Expression("above + amount")
-"""Cost with a step in it [money]."""
-
-SLICE: Final = Expression("max(0, min(base, up_to) - lower)")
-"""What of the price falls into a tier of the bond rate [money]."""
-
-LAST_SLICE: Final = Expression("max(0, base - lower)")
-"""What falls into the last tier, which also takes all above it [money]."""
+from estimator.takeoff.price_figures import WITH_STEP
+from estimator.takeoff.price_sums import ALL_KINDS, ALL_TAXED, DIRECT_LINES, LAST_SLICE, SLICE
 
 _KINDS: Final[Mapping[str, Ref]] = {
     "bought": Matching("materials", "amount", "kind", "kind"),
@@ -62,7 +43,7 @@ def price_section(bid: Bid, currency: str) -> Section:
     """Return the price from the direct lines to the last step, each step live."""
     price = Fact(
         label="Price",
-        value=Formula(ABOVE, float(bid.price), {"above": At("steps", len(bid.build.steps), "total")}),
+        value=Formula(SAME, float(bid.price), {"figure": At("steps", len(bid.build.steps), "total")}),
         unit=currency,
         kind="money",
         name="price",
@@ -90,7 +71,7 @@ def _kinds(bid: Bid) -> Table:
         totals=True,
         columns=(
             Column(key="kind", head="Kind"),
-            Column(key="amount", head="Amount", kind="money", total="sum", formula=BY_KIND, inputs=_KINDS),
+            Column(key="amount", head="Amount", kind="money", total="sum", formula=DIRECT_LINES, inputs=_KINDS),
         ),
         rows=[(kind, bid.build.kinds[kind]) for kind in KINDS],
     )
@@ -101,8 +82,8 @@ def _steps(bid: Bid) -> Table:
     rows: list[tuple[Cell, ...]] = [(_FIRST, None, None, "sum of rounded lines", None, first)]
     above = bid.build.lines
     for number, step in enumerate(bid.build.steps, start=1):
-        before: Mapping[str, Ref] = {"above": At("steps", number - 1, "total")}
-        total = Formula(WITH_STEP, float(step.total), before)
+        before = At("steps", number - 1, "total")
+        total = Formula(WITH_STEP, float(step.total), {"before": before})
         rows.append((*_step(step, above, before), total))
         above = step.total
     return Table(
@@ -120,10 +101,10 @@ def _steps(bid: Bid) -> Table:
     )
 
 
-def _step(step: Step, above: Decimal, before: Mapping[str, Ref]) -> tuple[Cell, ...]:
+def _step(step: Step, above: Decimal, before: At) -> tuple[Cell, ...]:
     base: Cell = step.base  # solved with the bond in it: a stored value
     if step.base == above:
-        base = Formula(ABOVE, float(step.base), before)
+        base = Formula(SAME, float(step.base), {"figure": before})
     elif step.name == "sales tax on material":
         base = Formula(ALL_TAXED, float(step.base), _TAXED)
     rate = step.inputs.get("rate")

@@ -7,7 +7,6 @@ from typing import Final
 
 from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.fiber import COMPONENT_LIMIT, COUNTED_PAIRS
-from estimator.calc.formula import Expression
 from estimator.calc.speaker_line import AMPLIFIER_SHARE, END_LOSS, LOAD, LOSS, TAP_OHM
 from estimator.documents.common import in_length, length_column, number_column, rule_from, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
@@ -15,7 +14,7 @@ from estimator.documents.estimate_circuits import resistance_unit
 from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.fiber_links import COMPONENTS_ALONE, TIGHTER, FiberLink, FiberLinks, Wave
-from estimator.takeoff.speakers import PARALLEL, SERIES, SpeakerNetwork, Speakers, wire_m
+from estimator.takeoff.speakers import ALL_WATTS, INVERSE, PARALLEL, SERIES, SpeakerNetwork, Speakers, wire_m
 from estimator.takeoff.worked import MARGIN
 
 _TAPS: Final[Mapping[str, Ref]] = {
@@ -32,12 +31,6 @@ _REST: Final[Mapping[str, Ref]] = {"limit": Same("most"), "value": Same("share")
 _OHMS: Final[Mapping[str, Ref]] = {"ohms": Matching("impedances", "ohm", "network", "network")}
 _SIEMENS: Final[Mapping[str, Ref]] = {"siemens": Matching("impedances", "siemens", "network", "network")}
 _LENGTH: Final[Mapping[str, Ref]] = {"length_m": Same("length")}
-
-INVERSE: Final = Expression("1 / ohm")
-"""The inverse of an impedance [S]."""
-
-ALL_WATTS: Final = Expression("tap_w * quantity")
-"""Watts of equal loudspeakers at one place [W]."""
 
 
 def speakers_section(speakers: Speakers, project: Project) -> Section:

@@ -20,9 +20,6 @@ DIFFERENCE: Final = Expression("measured - expected")
 DIFFERENCE_SHARE: Final = Expression("(measured - expected) / expected")
 """The same as a share of what was expected [unitless]."""
 
-RUNS: Final = Expression("count(lengths)")
-"""Cables of a type."""
-
 NOT_PASSED: Final = Expression("strands - passed")
 """Strands of a fiber cable that have no pass."""
 

@@ -8,6 +8,7 @@ that a sheet states is never asked), and a number keeps every digit that was sto
 from __future__ import annotations
 
 import re
+import zipfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Final
@@ -22,7 +23,21 @@ _MOST_SPANS: Final = 100_000
 _LAST_ROW: Final = 1_048_576
 _LAST_COLUMN: Final = 16_384
 _ADDRESS: Final = re.compile(r"([A-Z]{1,3})([0-9]{1,7})")
+_TITLE: Final = re.compile(rb"<dc:title>([^<]{1,200})</dc:title>")
+OUR_BOOKS: Final = ("Estimate", "Closeout")
+"""Titles of our own workbooks that hold planned or judged figures."""
+
 _ESCAPED: Final = re.compile("_x([0-9A-Fa-f]{4})_")
+
+
+def _refuse_ours(archive: zipfile.ZipFile) -> None:
+    """Refuse a workbook that this program wrote for another purpose: plans are no readings."""
+    part = target(archive, "", "core-properties")
+    found = _TITLE.search(archive.read(part)) if part is not None and part in archive.namelist() else None
+    title = found.group(1).decode("utf-8", "replace") if found else ""
+    if title in OUR_BOOKS:
+        what = f"the workbook is the job's {title.lower()}, not a field sheet"
+        raise UnreadableError(what, "a filled field sheet", "send the sheet that was filled in")
 
 
 def read_workbook(data: bytes) -> Iterator[Tab]:
@@ -34,6 +49,7 @@ def read_workbook(data: bytes) -> Iterator[Tab]:
     start = target(archive, "", "officeDocument")
     if start is None:
         raise UnreadableError("the archive holds no workbook", "an .xlsx field sheet", RESAVE)
+    _refuse_ours(archive)
     book = _Book()
     parse_part(archive, start, book)
     strings, styles = _Strings(), _Styles()

@@ -326,7 +326,7 @@ class Block(Kind):
         return {"$ref": f"#/$defs/{self.cls.__name__}"}
 
     def label(self) -> str:
-        return f"{self.cls.__name__} blocks"
+        return "blocks of keys"
 
 
 class Pairs(Kind):

@@ -132,7 +132,10 @@ class Reader:
         text = None if data is None else read_text(data, name, self.faults)
         if text is None:
             return
-        lines = csv.reader(io.StringIO(text, newline=""), strict=True)
+        first = text.split("\n", 1)[0]
+        # The head row holds keys alone, so whichever sign stands between them parts the cells.
+        delimiter = max(",;\t", key=first.count)
+        lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
         shown = name
         try:
             head = [h.strip() for h in next(lines, [])]

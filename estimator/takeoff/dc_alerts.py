@@ -46,6 +46,18 @@ def dc_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
         if line.word != WORKS:
             yield _line_alert(line, project)
         yield from _rating_alert(line)
+    for circuit in project.circuits.values():
+        if circuit.kind == "notification" and circuit.feed not in project.control_units:
+            yield Alert(
+                circuit.source.at("source"),
+                "no standby power",
+                circuit.id,
+                f"notification circuit {circuit.id} hangs on {circuit.feed}, which has no battery",
+                circuit.feed,
+                "a listed control unit or booster",
+                table("battery_durations").source,
+                "name a control unit, or type the booster under `control_units:`",
+            )
     for loop in dc.loops:
         yield from _loop_alert(loop)
     for supply in dc.supplies:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from estimator.calc.formula import Expression
 from estimator.calc.pathway import (
     FILL,
     HOOK_LOAD,
@@ -25,6 +26,9 @@ from estimator.takeoff.alerts import Alert
 from estimator.takeoff.footage import Footage, end_of, rule_origin, shown_length, via_of
 from estimator.takeoff.worked import MARGIN, Family, Input, Inputs, Judge, Judged
 from estimator.units.rounding import over, under
+
+CABLES = Expression("sum(counts) + lies")
+"""Cables in a segment: those of this job and those that lie in it already."""
 
 FORMULAS = {
     "conduit": FILL,

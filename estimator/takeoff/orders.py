@@ -15,6 +15,12 @@ from estimator.takeoff.worked import Family, Input
 TOTAL = Expression("sum(lengths)")
 """Total expected length of a cable type [m]."""
 
+ALL_BOXES = Expression("sum(boxes)")
+"""Boxes and reels to order of all cable types."""
+
+COUNT = Expression("count(lengths)")
+"""Circuits of a cable type."""
+
 ORDER_RULES: Mapping[str, Expression] = {
     "larger": ORDER_BOXES,
     "cut_plan": Expression("by_plan"),

@@ -19,6 +19,9 @@ from estimator.takeoff.worked import Family, Input
 FREE_PORTS = Expression("ports - used")
 """Ports that a panel has left [ports]."""
 
+PORTS_TAKEN = Expression("count(drop_ports) + strands")
+"""Circuits and strands that end on a panel."""
+
 PORTS = Expression("count(all_ports)")
 """Ports of a panel [ports]."""
 

@@ -35,6 +35,15 @@ PORTS_USED: Final = Expression("powered + unpowered")
 PORTS_FREE: Final = Expression("ports - used")
 """Ports left over."""
 
+NEEDED: Final[Mapping[str, Expression]] = {"class": Expression("allocated_w"), "draw": Expression("computed_w")}
+"""What a switch must give, by the house rule `poe_budget_by` [W]."""
+
+GIVEN: Final = Expression("class_w")
+"""Power that a port gives a device that can't be fed: what its class reserves [W]."""
+
+LOST: Final = Expression("sum(cable_loss_w)")
+"""Power lost in the powered cables of a switch [W]."""
+
 HEAT: Final = Expression("(own_w + cable_loss_w) * btu_per_h_per_w")
 """Heat of a switch and its powered cables; what devices draw leaves the room [BTU/h]."""
 

@@ -32,6 +32,12 @@ from estimator.takeoff.worked import Input
 SERIES: Final = Expression("sum(ohms)")
 """Impedance of loudspeakers in series [ohm]."""
 
+INVERSE: Final = Expression("1 / ohm")
+"""The inverse of an impedance [S]."""
+
+ALL_WATTS: Final = Expression("tap_w * quantity")
+"""Watts of equal loudspeakers at one place [W]."""
+
 PARALLEL: Final = Expression("1 / sum(siemens)")
 """Impedance of loudspeakers in parallel, from the inverse of each [ohm]."""
 

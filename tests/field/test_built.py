@@ -11,7 +11,6 @@ from estimator.field.built import (
     DIFFERENCE,
     DIFFERENCE_SHARE,
     NOT_PASSED,
-    RUNS,
     built_cables,
     built_footage,
     measured_m,
@@ -26,7 +25,6 @@ def test_difference_is_measured_less_expected() -> None:
     # Source: the definition itself, worked by hand.
     assert DIFFERENCE(measured=103.0, expected=100.0) == 3.0
     assert DIFFERENCE_SHARE(measured=103.0, expected=100.0) == 0.03
-    assert RUNS(lengths=[1.0, 2.0]) == 2
     assert NOT_PASSED(strands=5, passed=3) == 2
 
 
