@@ -63,6 +63,19 @@ def test_nearest_point_beyond_an_end_is_that_end(nearest: object) -> None:
 
     assert (found.share, found.x_m, found.y_m) == (0.0, 0.0, 0.0)
 
+    found = nearest((13.0, -4.0), (0.0, 0.0), (10.0, 0.0))  # type: ignore[operator]
+
+    assert (found.share, found.x_m, found.y_m) == (1.0, 10.0, 0.0)
+
+
+@pytest.mark.parametrize("nearest", [nearest_along_axes, nearest_straight])
+def test_nearest_point_is_where_the_segment_was_drawn(nearest: object) -> None:
+    along = nearest((4.0, 3.0), (2.0, 5.0), (10.0, 5.0))  # type: ignore[operator]
+    up = nearest((4.0, 3.0), (2.0, 1.0), (2.0, 9.0))  # type: ignore[operator]
+
+    assert (along.x_m, along.y_m, along.distance_m) == (4.0, 5.0, 2.0)
+    assert (up.x_m, up.y_m, up.distance_m) == (2.0, 3.0, 2.0)
+
 
 @pytest.mark.parametrize("nearest", [nearest_along_axes, nearest_straight])
 def test_a_segment_drawn_as_a_point_is_that_point(nearest: object) -> None:
@@ -76,7 +89,7 @@ def test_an_even_slope_leaves_where_the_way_is_straightest() -> None:
     found = nearest_along_axes((4.0, 0.0), (0.0, 0.0), (8.0, 8.0))
 
     assert found.distance_m == 4.0
-    assert found.share in (0.0, 0.5)
+    assert found.share == 0.0  # of two legs of 4 m, the one nearer to the segment's start
 
 
 @pytest.mark.parametrize("case", range(30))
@@ -85,6 +98,10 @@ def test_no_sampled_point_is_nearer(case: int) -> None:
     place, start, end = ((chance.uniform(-9, 9), chance.uniform(-9, 9)) for _ in range(3))
     along, direct = nearest_along_axes(place, start, end), nearest_straight(place, start, end)
 
+    for found in (along, direct):
+        assert 0 <= found.share <= 1
+        on_it = [a + (b - a) * found.share for a, b in zip(start, end, strict=True)]
+        assert [found.x_m, found.y_m] == pytest.approx(on_it, abs=1e-12)
     for step in range(1001):
         share = step / 1000
         x, y = (a + (b - a) * share for a, b in zip(start, end, strict=True))
@@ -93,27 +110,30 @@ def test_no_sampled_point_is_nearer(case: int) -> None:
 
 
 def drawn_at_random(
-    case: int, *, segments: int, side: float = 100.0
+    case: int, *, segments: int, side: float = 100.0, corner: tuple[float, float] = (0.0, 0.0)
 ) -> list[tuple[str, tuple[float, float], tuple[float, float]]]:
     """Short segments, half of them along an axis, on a coarse grid so that equal distances happen."""
     chance = random.Random(case)
     drawn = []
     for i in range(segments):
-        x, y = (float(chance.randint(0, int(side))) for _ in range(2))
+        x, y = (low + float(chance.randint(0, int(side))) for low in corner)
         across, up = chance.choice([(9.0, 0.0), (0.0, 14.0), (float(chance.randint(-20, 20)), 7.0), (0.0, 0.0)])
         drawn.append((f"S{chance.randint(0, 999):03}-{i}", (x, y), (x + across, y + up)))
     return drawn
 
 
 @pytest.mark.parametrize("measure", [nearest_along_axes, nearest_straight])
+@pytest.mark.parametrize("corner", [(0.0, 0.0), (-700.0, 40.0), (300.0, -2000.0)])
 @pytest.mark.parametrize("case", range(8))
-def test_the_index_finds_what_looking_at_all_segments_finds(case: int, measure: object) -> None:
-    drawn = drawn_at_random(case, segments=60)
+def test_the_index_finds_what_looking_at_all_segments_finds(
+    case: int, corner: tuple[float, float], measure: object
+) -> None:
+    drawn = drawn_at_random(case, segments=60, corner=corner)
     index = SegmentIndex(drawn, measure=measure)  # type: ignore[arg-type]
     chance = random.Random(case)
 
     for _ in range(60):
-        place = (float(chance.randint(-40, 140)), float(chance.randint(-40, 140)))
+        place = (corner[0] + chance.randint(-40, 140), corner[1] + chance.randint(-40, 140))
         everywhere = ((measure(place, a, b), name) for name, a, b in drawn)  # type: ignore[operator]
         distance, name = min((float(f"{found.distance_m:.12g}"), name) for found, name in everywhere)
         found = index.nearest(place)

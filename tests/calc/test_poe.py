@@ -239,6 +239,7 @@ def test_root_agrees_with_an_independent_solver(source_v: float, loop_ohm: float
 def test_load_beyond_the_cable_has_no_answer() -> None:
     """30 ohm at 50 V carries 20.8 W at most, so 25.5 W has no solution, and not NaN."""
     assert poe.feed(source_v=50, loop_ohm=30, device_w=25.5) is None
+    assert poe.feed(source_v=1, loop_ohm=0.001, device_w=251) is None
 
 
 def test_largest_load_is_fed_and_the_next_is_not() -> None:
@@ -275,6 +276,28 @@ def test_three_pairs_are_refused() -> None:
     """There is two-pair and four-pair power and nothing between."""
     with pytest.raises(ValueError, match="powered_pairs must be 2 or 4, not 3"):
         poe.loop_ohm(length_m=1, ohm_per_m=0.1, powered_pairs=3)
+    with pytest.raises(ValueError, match="powered_pairs must be 2 or 4, not 3"):
+        poe.conductor_current_a(current_a=1, powered_pairs=3)
+
+
+def test_watts_that_would_all_stay_in_the_cable_are_refused() -> None:
+    """44 V and 11 W are 0.25 A: 176 ohm takes all of it, more takes more than there is (Joule's law)."""
+    assert poe.fed_from_source(source_v=44, loop_ohm=176, source_w=11).device_w == 0.0
+    with pytest.raises(ValueError, match=r"source_w 11 would all be lost in loop_ohm 176\.1"):
+        poe.fed_from_source(source_v=44, loop_ohm=176.1, source_w=11)
+
+
+def test_source_must_be_above_what_the_device_needs() -> None:
+    """No loop is short enough for a port at the device's own least volts."""
+    with pytest.raises(ValueError, match="source_v 37 is not above device_min_v 37"):
+        poe.most_loop_ohm(source_v=37, device_w=12.95, device_min_v=37)
+
+
+def test_ambient_at_the_rating_is_refused() -> None:
+    """A cable as warm as its rating bears no current; neither figure may be there."""
+    for wrong in ({"ambient_c": 60}, {"table_ambient_c": 60}):
+        with pytest.raises(ValueError, match="must be above zero, not 0"):
+            poe.ambient_factor(**({"rated_c": 60, "ambient_c": 45, "table_ambient_c": 30} | wrong))
 
 
 def test_longest_loop_meets_the_minimum_exactly() -> None:
@@ -299,7 +322,10 @@ def test_class_that_covers_a_draw(device_w: float, number: int) -> None:
     found = poe.class_for(device_w=device_w, classes=ranked)
     assert found is not None
     assert found.number == number
+    assert poe.class_for(device_w=device_w, classes=ranked[::-1]) == found
     assert poe.class_for(device_w=71.4, classes=ranked) is None
+    with pytest.raises(ValueError, match="device_w must not be below zero, not -1"):
+        poe.class_for(device_w=-1, classes=ranked)
 
 
 def test_empty_switch_allocates_nothing() -> None:

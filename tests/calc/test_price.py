@@ -8,6 +8,7 @@ from decimal import Decimal
 import pytest
 
 from estimator.calc.price import (
+    MARGIN,
     MARGIN_OF_MARKUP,
     MARKUP_FOR_MARGIN,
     Build,
@@ -189,6 +190,7 @@ def test_tax_on_material_is_part_of_the_direct_cost() -> None:
 
     build = build_price(kinds, terms=Terms(tax=0.08, overhead=0.10))
     assert (build.lines, build.direct, build.price) == (money("1500.00"), money("1580.00"), money("1738.00"))
+    assert [each.name for each in build.steps] == ["sales tax on material", "overhead"]
     assert build_price(kinds, terms=Terms(tax=0.08), taxed=money("250.00")).price == money("1520.00")
 
 
@@ -208,6 +210,17 @@ def test_profit_as_margin_is_that_share_of_the_price() -> None:
     assert built(profit=0.20, profit_as="margin").price == money("12500.00")
     assert built(profit=0.20).price == money("12000.00")
     assert MARKUP_FOR_MARGIN(margin=0.20) == pytest.approx(0.25)
+
+
+def test_every_kind_of_line_is_in_the_direct_cost() -> None:
+    kinds = ("material", "labor", "equipment", "subcontract", "fee", "allowance", "removal")
+
+    assert build_price(dict.fromkeys(kinds, money("1.01")), terms=Terms()).price == money("7.07")
+
+
+def test_margin_is_to_the_cent() -> None:
+    # 1,000 x 0.07 / 0.93 is 75.2688 (arithmetic).
+    assert MARGIN(base=1000, rate=0.07) == 75.27
 
 
 def test_another_order_is_followed() -> None:
@@ -246,6 +259,20 @@ def test_the_tiered_bond_in_the_price_is_the_premium_of_that_price(before: str) 
 
     premium = sum(part * tier.per_thousand / 1000 for part, tier in zip(slices(price, SCHEDULE), SCHEDULE, strict=True))
     assert price == pytest.approx(money(before) + premium, rel=Decimal("1e-20"))
+
+
+def test_a_tiered_bond_on_the_price_has_itself_in_the_price() -> None:
+    # Source: the schedule above: 2.5 % of a price of 100,000 is 2,500.
+    assert built("97500", bond_tiers=SCHEDULE, bond_on="price_with_bond").price == money("100000.00")
+    assert built("97500", bond_tiers=SCHEDULE).price == money("99937.50")
+
+
+def test_a_first_tier_may_be_free() -> None:
+    tiers = [Tier(up_to=money("1000"), per_thousand=money("0")), Tier(up_to=money("9000"), per_thousand=money("100"))]
+
+    assert price_with_tiers(money("1900"), tiers) == money("2000")
+    with pytest.raises(ValueError, match="bond rate -1 per thousand"):
+        price_with_tiers(money("1"), [Tier(up_to=money("9"), per_thousand=money("-1"))])
 
 
 def test_alternates_are_differences_of_complete_builds() -> None:

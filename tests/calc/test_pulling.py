@@ -197,7 +197,14 @@ def test_pull_points_are_added_where_a_section_is_over(bends: float, length_ft: 
 
 @pytest.mark.parametrize(
     ("bends_from_feed_in", "length_m", "upsized", "excused"),
-    [([12], 25, False, True), ([12.1], 25, False, False), ([60], 10, False, True), ([60], 25, True, True)],
+    [
+        ([12], 25, False, True),
+        ([12.1], 25, False, False),
+        ([60], 10, False, True),
+        ([60], 25, True, True),
+        ([60, 12], 25, False, True),
+        ([], 25, False, False),
+    ],
 )
 def test_a_third_bend_is_excused_near_the_feed_on_a_short_run_or_upsized(
     bends_from_feed_in: list[float], length_m: float, upsized: bool, excused: bool
@@ -214,7 +221,7 @@ def test_a_third_bend_is_excused_near_the_feed_on_a_short_run_or_upsized(
 
 
 def test_bends_are_added_up_and_none_is_below_zero() -> None:
-    assert total_bends([90, 45, 45, 30.5]) == 210.5
+    assert total_bends([90, 45, 0, 45, 30.5]) == 210.5
     assert total_bends([]) == 0
     with pytest.raises(ValueError, match="bend -90 degrees is below zero"):
         total_bends([90, -90])
@@ -268,5 +275,11 @@ def test_side_wall_pressure_is_tension_over_radius() -> None:
 def test_impossible_pulls_are_refused_with_their_value() -> None:
     with pytest.raises(ValueError, match=r"weight -1\.0 is not zero or more"):
         tensions_along([Section()], weight_n_per_m=-1.0, friction=0.5)
+    with pytest.raises(ValueError, match=r"friction -0\.5 is not zero or more"):
+        tensions_along([Section()], weight_n_per_m=1, friction=-0.5)
+    with pytest.raises(ValueError, match="tension inf is not zero or more"):
+        tensions_along([Section()], weight_n_per_m=1, friction=0.5, tension_in_n=math.inf)
+    with pytest.raises(ValueError, match=r"weight 0 and friction 0\.5 must be above zero"):
+        longest_straight(tension_max_n=1, weight_n_per_m=0, friction=0.5)
     with pytest.raises(ValueError, match="friction 0 must be above zero"):
         longest_straight(tension_max_n=1, weight_n_per_m=1, friction=0)

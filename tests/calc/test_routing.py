@@ -397,3 +397,10 @@ def test_a_route_is_a_chain_from_room_to_node() -> None:
             start, end = ours.ends[ours.segment_of[name]]
             at = {other for here, other in ((start, end), (end, start)) if here in at}
         assert ours.node_of[node] in at
+
+
+def test_expected_length_is_the_sum_of_its_parts() -> None:
+    # 40 + 3 + 2.5 + 1 + 0.5 m, and two service loops of 3 m (arithmetic).
+    parts = {"route": 40.0, "room_leg": 3.0, "last_leg": 2.5, "slack_room": 1.0, "slack_device": 0.5}
+
+    assert EXPECTED_LENGTH(**parts, loops=2, service_loop=3.0) == 53.0

@@ -125,6 +125,14 @@ def test_the_edition_chooses_the_clause() -> None:
     assert pair("communications", "class_2", edition=2017)[1] == "800.133(A)(1)"
     assert pair("communications", "class_2", edition=2023)[1] == "800.133 and 805.133"
     assert clause_of("communications_shares", edition=1990, clauses=CLAUSES) == ""
+    renumbered = [Clause(rule="r", since=2020, clause="new"), Clause(rule="r", since=2002, clause="old")]
+    assert [clause_of("r", edition=edition, clauses=renumbered) for edition in (2001, 2002, 2017, 2020, 2023)] == [
+        "",
+        "old",
+        "old",
+        "new",
+        "new",
+    ]
 
 
 def test_every_pair_of_classes_has_a_rule_in_every_kind_of_pathway() -> None:
@@ -138,6 +146,9 @@ def test_every_pair_of_classes_has_a_rule_in_every_kind_of_pathway() -> None:
 
 def test_a_pair_without_a_rule_is_unknown() -> None:
     assert pair("communications", "steam") == ("unknown", "")
+    found = judge_shared(["e", "c", "a", "d", "b"], within="open", rules={}, clauses=[], edition=2023)
+    assert [shared.a + shared.b for shared in found] == ["ab", "ac", "ad", "ae", "bc", "bd", "be", "cd", "ce", "de"]
+    assert {shared.condition for shared in found} == {"no rule speaks of this pair"}
 
 
 def test_a_segment_reports_each_pair_that_may_not_simply_share() -> None:

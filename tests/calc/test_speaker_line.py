@@ -326,8 +326,18 @@ def test_line_without_a_loudspeaker() -> None:
     assert line.line_levels(line_v=70.7, ohm_per_m=0.02, speakers=[]) == ()
     with pytest.raises(ValueError, match="without a loudspeaker"):
         line.worst_level([])
-    with pytest.raises(ValueError, match="without a loudspeaker"):
-        line.parallel_ohm([])
+    for network in (line.parallel_ohm, line.series_ohm):
+        with pytest.raises(ValueError, match="without a loudspeaker"):
+            network([])
+        with pytest.raises(ValueError, match="ohm must be above zero, not 0"):
+            network([8, 0])
+
+
+def test_worst_loudspeaker_is_the_first_with_the_greatest_loss() -> None:
+    """Wherever it stands, as two lines listed one after the other show it."""
+    levels = [line.Level(volts=70.0, watts=5.0, loss_db=loss) for loss in (0.1, 0.4, 0.2, 0.4)]
+
+    assert line.worst_level(levels) == 1
 
 
 def test_loudspeaker_of_no_impedance_is_refused() -> None:

@@ -80,6 +80,7 @@ def test_heat_of_a_rack() -> None:
     per_w = table("ups_facts").find(name="btu_per_h_per_w").number("value")
 
     assert ups.heat_btu_per_h(lost_w=1500, btu_per_h_per_w=per_w) == pytest.approx(5118, abs=0.5)
+    assert ups.load_w(apparent_va=1500, power_factor=1) == 1500
     with pytest.raises(ValueError, match=r"power_factor must be at most 1, not 1.1"):
         ups.load_w(apparent_va=1, power_factor=1.1)
 
@@ -90,7 +91,18 @@ def test_aged_battery_lasts_its_share() -> None:
     new_s = ups.runtime_s(battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9)
 
     aged_s = ups.runtime_s(battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9, ageing=share)
+    assert new_s == pytest.approx(24 * 18 * 0.9 / 300 * HOUR, rel=1e-12)
     assert aged_s == pytest.approx(0.8 * new_s)
+
+
+def test_cold_battery_must_be_larger_by_its_factor() -> None:
+    """IEEE Std 485 multiplies: half as much again where the table says 1.5; every factor is one unless typed."""
+    need = partial(ups.battery_ah, load_w=1000, runtime_s=HOUR, efficiency=1, cell_end_v=2, cells=10)
+
+    assert need() == 50.0
+    assert need(temperature=1.5) == 75.0
+    assert need(ageing=1.25) == 62.5
+    assert need(design=1.1) == pytest.approx(55.0)
 
 
 def test_supply_without_a_load_is_refused() -> None:
