@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from estimator.acceptance.compare import compare
+from estimator.acceptance.compare import RANK, Outcome, compare
 from estimator.acceptance.criterion import Criterion
 
 HIGH = Criterion(test="length", label="length", unit="m", high=99.0, source="test")
@@ -68,6 +68,21 @@ def test_margin_is_to_the_nearest_limit_and_bad_below_zero() -> None:
     """The margin says how much is left."""
     assert compare(100.0, HIGH).margin == pytest.approx(-1.0)
     assert compare(55.5, BAND).margin == pytest.approx(1.0)
+    assert compare(43.0, BAND).margin == pytest.approx(0.5)
+    assert compare(10.0, LOW).margin == pytest.approx(-0.5)
+
+
+def test_the_worse_end_of_a_band_is_told() -> None:
+    """Marginal at one end is worse than a pass at the other, whichever lies nearer; fail is worse than both."""
+    assert compare(56.0, BAND, 1.0).word == "marginal pass"
+    assert compare(42.0, BAND, 1.0) == Outcome("marginal fail", -0.5)
+    assert compare(41.0, BAND, 1.0) == Outcome("fail", -1.5)
+
+
+def test_words_rank_from_good_to_bad() -> None:
+    """Where nothing orders two readings the worse counts: unjudged is worse than marginal, better than a failure."""
+    assert sorted(RANK, key=RANK.__getitem__) == ["pass", "marginal pass", "not judged", "marginal fail", "fail"]
+    assert len(set(RANK.values())) == len(RANK)
 
 
 @pytest.mark.parametrize(("text", "word"), [("pass", "pass"), (" Pass ", "pass"), ("open", "fail"), ("", "fail")])
@@ -85,7 +100,19 @@ def test_no_limit_only_records() -> None:
     """A criterion without a limit records numbers and can't judge a value beyond range."""
     free = Criterion(test="length", label="", source="")
     assert compare(12.0, free).why == "recorded, no limit"
-    assert compare(math.inf, free).word == "not judged"
+    assert compare(math.inf, free) == Outcome("not judged", why="beyond range")
+
+
+def test_what_is_no_number_is_not_judged() -> None:
+    """Neither against a limit nor without one."""
+    for criterion in (HIGH, LOW, Criterion(test="length", label="", source="")):
+        assert compare(math.nan, criterion) == Outcome("not judged", why="not a number")
+
+
+def test_a_number_may_be_an_accepted_word() -> None:
+    """A count typed as a number is compared as the sheet shows it."""
+    free = Criterion(test="strand_count", label="", accepted=("12",), source="")
+    assert [compare(value, free).word for value in (12.0, 12.5, math.inf)] == ["pass", "fail", "fail"]
 
 
 def test_words_are_no_numbers() -> None:
