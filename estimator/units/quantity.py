@@ -14,7 +14,7 @@ from typing import Final
 from estimator.units.table import FACTORS, OFFSETS, SPELLINGS, dimension_of, with_article
 
 _NUMBER: Final = r"[-+]?(?:\d+(?:[ -]\d+/\d+)|\d+/\d+|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
-_QUANTITY: Final = re.compile(rf"({_NUMBER})\s*(.*)", re.S)
+_QUANTITY: Final = re.compile(rf"({_NUMBER})\s*((?![\d.,_*+/()]).*)", re.S)
 _FEET_INCHES: Final = re.compile(rf"({_NUMBER})\s*(?:ft|feet|foot|')\s*-?\s*({_NUMBER})\s*(?:in|inch|inches|\"|'')")
 _UNIT: Final = re.compile(r"[A-Za-z\u00b5\u03bc\u00b0\u2126\u03a9]{1,20}[23]?|['\"\u00b0]")
 _EXAMPLES: Final = {
@@ -91,7 +91,8 @@ def read_quantity(text: str, dimension: str) -> float:
         raise QuantityError(f"{text!r} has {inches:g} inches", "less than 12 inches after the feet", "retype it")
     match = _QUANTITY.fullmatch(text)
     if not match:
-        mend = "leave out thousands signs and arithmetic" if "," in text else "retype the number and its unit"
+        signs = any(sign in text for sign in ",_*+/()")
+        mend = "leave out thousands signs and arithmetic" if signs else "retype the number and its unit"
         raise QuantityError(f"{text!r} is not a quantity", _expected(dimension), mend)
     amount, written = _number(match.group(1)), match.group(2).strip()
     if not written:

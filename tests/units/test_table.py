@@ -8,8 +8,8 @@ from functools import cache
 import pint
 import pytest
 
-from estimator.units.quantity import QuantityError, in_unit, read_number, read_quantity
-from estimator.units.table import FACTORS, OFFSETS
+from estimator.units.quantity import QuantityError, example, in_unit, read_number, read_quantity
+from estimator.units.table import FACTORS, OFFSETS, SPELLINGS
 
 PINT = {
     "length": "meter", "area": "meter**2", "current": "ampere", "power": "watt", "voltage": "volt",
@@ -36,7 +36,10 @@ def test_every_factor_is_pints(dimension: str, unit: str) -> None:
 
 
 # Source: definition of the Fahrenheit scale; freezing and boiling point of water.
-@pytest.mark.parametrize(("text", "celsius"), [("32 F", 0.0), ("212 F", 100.0), ("77 F", 25.0), ("273.15 K", 0.0)])
+@pytest.mark.parametrize(
+    ("text", "celsius"),
+    [("32 F", 0.0), ("212 F", 100.0), ("77 F", 25.0), ("273.15 K", 0.0), ("25 C", 25.0), ("-40 F", -40.0)],
+)
 def test_temperatures_have_an_offset(text: str, celsius: float) -> None:
     """A temperature is not just scaled."""
     assert read_quantity(text, "temperature") == pytest.approx(celsius, abs=1e-9)
@@ -51,6 +54,8 @@ def test_temperatures_have_an_offset(text: str, celsius: float) -> None:
         ("12' 6\"", 3.81),
         ("12'-6\"", 3.81),
         ("12'", 3.6576),
+        ("0' 6\"", 0.1524),
+        ("0 ft 11-1/2 in", 0.2921),
         ("12' 6-1/2\"", 3.8227),
         ("1-1/2 in", 0.0381),
         ("1 1/2 in", 0.0381),
@@ -82,8 +87,85 @@ def test_what_is_no_length_is_refused(text: str) -> None:
 
 def test_a_bare_number_names_the_unit_to_add() -> None:
     """The message tells what to type."""
-    with pytest.raises(QuantityError, match="'15' has no unit; expected a length with its unit, such as 15 ft"):
+    with pytest.raises(QuantityError) as refused:
         read_quantity("15", "length")
+    assert str(refused.value) == (
+        "'15' has no unit; expected a length with its unit, such as 15 ft; add the unit, for example 15 ft"
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("1,000 ft", "'1,000 ft' is not a quantity; expected a length with its unit, such as 15 ft; "
+                     "leave out thousands signs and arithmetic"),
+        ("12_000 ft", "'12_000 ft' is not a quantity; expected a length with its unit, such as 15 ft; "
+                      "leave out thousands signs and arithmetic"),
+        ("3*4 ft", "'3*4 ft' is not a quantity; expected a length with its unit, such as 15 ft; "
+                   "leave out thousands signs and arithmetic"),
+        ("ft", "'ft' is not a quantity; expected a length with its unit, such as 15 ft; "
+               "retype the number and its unit"),
+        ("12 ft 12 in", "'12 ft 12 in' has 12 inches; expected less than 12 inches after the feet; retype it"),
+        ("5 quux", "'5 quux' has no unit known for a length; expected a length with its unit, such as 15 ft; "
+                   "use one of m, mm, cm, km, ft, in, yd"),
+        ("5 in2", "'5 in2' is an area; expected a length with its unit, such as 15 ft; give a length"),
+        ("5 Wh", "'5 Wh' is an energy; expected a length with its unit, such as 15 ft; give a length"),
+    ],
+)  # fmt: skip
+def test_each_refusal_says_what_to_type(text: str, message: str) -> None:
+    """The whole message, because it is what a user sees."""
+    with pytest.raises(QuantityError) as refused:
+        read_quantity(text, "length")
+    assert str(refused.value) == message
+
+
+def test_largest_believable_length() -> None:
+    """A million kilometers are still read, a hair more is a slip."""
+    assert read_quantity("1e9 m", "length") == read_number("1e9") == 1e9
+    with pytest.raises(QuantityError, match="beyond anything on a job"):
+        read_quantity("1000000001 m", "length")
+
+
+@pytest.mark.parametrize("dimension", FACTORS)
+def test_the_example_of_a_dimension_is_read_as_one(dimension: str) -> None:
+    """What a message tells to type is what the reader takes."""
+    assert read_quantity(example(dimension), dimension) > 0
+
+
+# The words that a project file may use for one unit, the one that is shown first.
+SAME_UNIT = (
+    ("length", "m meter meters metre metres"), ("length", "mm"), ("length", "cm"), ("length", "km"),
+    ("length", "ft feet foot '"), ("length", 'in inch inches "'), ("length", "yd yard yards"),
+    ("area", "m2"), ("area", "mm2"), ("area", "cm2"), ("area", "ft2 sqft"), ("area", "in2 sqin"),
+    ("current", "A amp amps a"), ("current", "mA ma"), ("current", "uA \u00b5A \u03bcA ua"),
+    ("power", "W watt watts w"), ("power", "mW"), ("power", "kW kw"),
+    ("voltage", "V volt volts v Vdc"), ("voltage", "mV"), ("voltage", "kV"),
+    ("resistance", "ohm ohms \u2126 \u03a9"), ("resistance", "mohm"), ("resistance", "kohm k\u2126 k\u03a9 k"),
+    ("resistance", "Mohm"), ("time", "s sec second seconds"), ("time", "ms"), ("time", "us \u00b5s \u03bcs"),
+    ("time", "ns"), ("time", "min minute minutes"), ("time", "h hr hrs hour hours"), ("time", "day days"),
+    ("capacity", "Ah AH ah"), ("capacity", "mAh"), ("energy", "J"), ("energy", "Wh"), ("energy", "kWh"),
+    ("frequency", "Hz"), ("frequency", "kHz"), ("frequency", "MHz"), ("mass", "kg"), ("mass", "g"),
+    ("mass", "lb lbs"), ("mass", "oz"), ("force", "N"), ("force", "kN"), ("force", "lbf"),
+    ("angle", "deg degrees \u00b0"), ("level", "dB db"), ("temperature", "C degC \u00b0C"), ("temperature", "K"),
+    ("temperature", "F degF \u00b0F"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("dimension", "words"), SAME_UNIT)
+def test_every_spelling_is_the_unit_that_people_mean(dimension: str, words: str) -> None:
+    """Dropping or bending a word would break project files; the first is the table's own."""
+    unit, *others = words.split()
+
+    assert unit in FACTORS[dimension]
+    for word in others:
+        assert read_quantity(f"12.5 {word}", dimension) == read_quantity(f"12.5 {unit}", dimension)
+
+
+def test_no_word_for_a_unit_goes_untested() -> None:
+    """A unit or spelling that is added gets its line above."""
+    listed = {word for _, words in SAME_UNIT for word in words.split()}
+
+    assert listed == {unit for units in FACTORS.values() for unit in units} | set(SPELLINGS)
 
 
 def test_another_dimension_is_named() -> None:
@@ -95,6 +177,30 @@ def test_another_dimension_is_named() -> None:
 def test_a_unit_outside_the_table_comes_from_pint() -> None:
     """Source: pint's definition of the US survey-free fathom, 6 ft."""
     assert read_quantity("2 fathom", "length") == pytest.approx(12 * 0.3048, rel=1e-5)
+
+
+# Source: SI prefixes and NIST Special Publication 811, Appendix B: horsepower, Btu (IT), ton, kilogram-force.
+@pytest.mark.parametrize(
+    ("text", "dimension", "value"),
+    [
+        ("2 hectare", "area", 20000.0),
+        ("2 kiloampere", "current", 2000.0),
+        ("1 horsepower", "power", 745.6999),
+        ("2 megavolt", "voltage", 2e6),
+        ("2 microohm", "resistance", 2e-6),
+        ("2 week", "time", 1209600.0),
+        ("3600 coulomb", "capacity", 1.0),
+        ("1 Btu", "energy", 1055.056),
+        ("0.5 gigahertz", "frequency", 5e8),
+        ("1 ton", "mass", 907.1847),
+        ("1 kgf", "force", 9.80665),
+    ],
+)
+def test_each_dimension_knows_units_outside_the_table(text: str, dimension: str, value: float) -> None:
+    """Read in the unit that the field holds; another dimension's unit is refused."""
+    assert read_quantity(text, dimension) == pytest.approx(value, rel=1e-6)
+    with pytest.raises(QuantityError, match="has no unit known for a level"):
+        read_quantity(text, "level")
 
 
 @pytest.mark.parametrize("text", ["1e400", "nan", "1,5", "", "1/0", "1e10"])
