@@ -24,6 +24,19 @@ NOT_PASSED: Final = Expression("strands - passed")
 """Strands of a fiber cable that have no pass."""
 
 
+_WORST_FIRST: Final = (
+    "fail",
+    "incomplete",
+    "not tested",
+    "not reachable",
+    "in service",
+    "marginal pass",
+    "waived",
+    "not sampled",
+    "pass",
+)
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BuiltCable:
     """One cable as built: what was expected, what was read, and the results of its circuit or strands."""
@@ -34,7 +47,7 @@ class BuiltCable:
 
     @property
     def word(self) -> str:
-        """Return the word of the cable: that of its strands where they agree, else the first that is no pass."""
+        """Return the word of the cable: the worst of its strands'."""
         return worst_word(self.results)
 
     @property
@@ -72,9 +85,9 @@ def by_circuit(results: Iterable[CircuitResult]) -> dict[str, list[CircuitResult
 
 
 def worst_word(results: Iterable[CircuitResult]) -> str:
-    """Return the word of what belongs together: the first that is no pass."""
+    """Return the word of what belongs together: the worst of its words."""
     words = [one.word for one in results]
-    return next((word for word in words if word != "pass"), words[0] if words else "not tested")
+    return min(words, key=_WORST_FIRST.index) if words else "not tested"
 
 
 def measured_m(results: Iterable[CircuitResult]) -> float | None:

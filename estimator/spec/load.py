@@ -15,7 +15,7 @@ from estimator.spec.checks import check_file, check_project
 from estimator.spec.faults import Fault, Faults, Place
 from estimator.spec.feeds import Circuit
 from estimator.spec.model import FORMAT, NO_PLACE, Cable, Project, ProjectFile, Run
-from estimator.spec.nodes import Mapping, Source, read_yaml
+from estimator.spec.nodes import BROKEN, Mapping, Source, read_yaml
 from estimator.spec.plant import Room
 from estimator.spec.project import Codes
 from estimator.spec.quality import Acceptance
@@ -70,6 +70,8 @@ def load(path: Path, *, baseline: bool = True) -> Loaded:
         return Loaded(None, faults.sorted(folder))
     reader.files[path.name] = data
     root = read_yaml(data, reader.file, faults)
+    if any(fault.wrong == BROKEN for fault in faults.found):
+        return Loaded(None, faults.sorted(folder))  # what follows the break can't be missed
     if not isinstance(root, Mapping):
         if not faults.found:
             faults.add(
@@ -100,8 +102,6 @@ def _unreadable(path: Path) -> str:
 
 def _known_format(root: Mapping, reader: Reader) -> bool:
     entry = root.entries.get("dropledger")
-    if entry is None and reader.faults.found:
-        return False  # the file broke off before its keys could be read
     value = getattr(entry[1], "value", None) if entry else None
     if value == str(FORMAT):
         return True

@@ -16,6 +16,9 @@ from estimator.spec.faults import Faults, Place
 
 MOST_BYTES: Final = 64_000_000
 MOST_DEPTH: Final = 16
+BROKEN: Final = "this stops being YAML here"
+"""What is wrong where a file breaks off; it ends the reading."""
+
 _NOT_TEXT: Final = {
     b"PK\x03\x04": "a packed file, such as a workbook or a Word document",
     b"%PDF": "a PDF",
@@ -125,7 +128,7 @@ def read_yaml(data: bytes, file: str, faults: Faults) -> Node | None:
         place = Place(file, mark.line + 1, mark.column + 1) if mark else Place(file, 1, 1)
         faults.add(
             place,
-            "this stops being YAML here",
+            BROKEN,
             "`key: value` lines with even indentation",
             "check quotes, colons, tabs and indentation on this line and the one above",
         )

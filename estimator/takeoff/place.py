@@ -9,7 +9,7 @@ from estimator.calc.formula import Expression
 from estimator.calc.separation import Clause, RuleIndex, SharingRule, Within, index_rules, judge_jacket, judge_shared
 from estimator.reference.lookup import table
 from estimator.spec.faults import Place
-from estimator.spec.model import Cable, Project
+from estimator.spec.model import Cable, Project, Run
 from estimator.spec.plant import Segment
 from estimator.spec.rules import code_year
 from estimator.takeoff.alerts import Alert
@@ -105,16 +105,29 @@ def panel_families(panels: tuple[PanelUse, ...], project: Project) -> Iterable[F
         )
 
 
+def _lands(run: Run) -> bool:
+    """Return whether a run's room end belongs on a copper panel."""
+    return run.cable.medium == "balanced_pair"
+
+
 def panel_alerts(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Alert]:
     """Yield a warning for a room whose copper panels have no port left, or too few."""
     for room in project.rooms.values():
         here = [use for use in panels if use.room == room.id and use.kind == "copper"]
         ports = sum(use.ports for use in here)
-        without = sum(
-            1
-            for run in project.runs
-            if run.drop.room == room.id and run.cable.medium == "balanced_pair" and run.panel is None
-        )
+        without = sum(1 for run in project.runs if run.drop.room == room.id and run.panel is None and _lands(run))
+        if here and without:
+            first = next(r for r in project.runs if r.drop.room == room.id and r.panel is None and _lands(r))
+            yield Alert(
+                first.place,
+                "no port",
+                first.id,
+                f"links of room {room.id} name no port of its panels, {first.id} first",
+                f"{without} without a port",
+                "a port each",
+                "its patch panels as typed",
+                "type `port:`, or an id such as room-panel-port",
+            )
         taken = sum(len(use.used) for use in here) + without
         if here and taken >= ports:
             text = "has no ports left" if taken == ports else "has too few ports"

@@ -58,11 +58,13 @@ def test_a_length_beyond_range_or_of_zero_is_no_length() -> None:
         assert measured_m([other]) == wanted
 
 
-def test_a_cable_has_the_word_of_its_first_strand_without_a_pass() -> None:
+def test_a_cable_has_the_word_of_its_worst_strand() -> None:
     """One failed strand makes the cable's word; none at all is not tested."""
     passed = next(one for one in job().result.circuits if one.word == "pass")
     failed = next(one for one in job().result.circuits if one.word == "fail")
-    assert worst_word([passed, failed]) == "fail"
+    marginal = replace(passed, word="marginal pass")
+    assert worst_word([marginal, passed, failed]) == "fail"
+    assert worst_word([passed, marginal, replace(passed, word="incomplete")]) == "incomplete"
     assert worst_word([passed]) == "pass"
     assert worst_word([]) == "not tested"
 

@@ -13,6 +13,7 @@ import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.acceptance.columns import MEDIA, sheet
+from estimator.documents.package import Properties, finish
 from estimator.field import intake_csv, intake_xlsx
 from estimator.field.intake import read_data, read_path
 from estimator.field.intake_head import match_count, plain
@@ -497,3 +498,10 @@ def test_a_sheet_saved_again_by_another_program_has_the_same_rows(tmp_path: Path
     assert after == before
     assert [row.circuit for row in after.rows] == ["1A-A01", "1A-A02", "1A-A02"]
     assert after.rows[0].cells["resistance"] == "425%"
+
+
+@pytest.mark.parametrize("title", ["Estimate", "Closeout"])
+def test_our_own_books_of_plans_are_no_readings(title: str) -> None:
+    """A planned length handed in by mistake must never come back as a measured one."""
+    book_of_ours = finish(coax([ROW]), properties=Properties(title=title, subject="", author="", shown_date=None))
+    assert f"the workbook is the job's {title.lower()}, not a field sheet" in refusal(book_of_ours)

@@ -226,3 +226,18 @@ def test_a_baseline_is_loaded_or_is_a_fault_at_its_name(tmp_path: Path) -> None:
     assert bid.header.name == "Bid"
     assert "file 'gone.yaml' can't be read" in faults(tmp_path, HEAD + "baseline: gone.yaml\n")[0]
     assert "can't be used: key `project` is missing" in faults(tmp_path, HEAD + "baseline: bad.yaml\n")[0]
+
+
+@pytest.mark.parametrize("sign", [",", ";", "\t"])
+def test_a_list_may_be_parted_as_the_spreadsheet_saved_it(sign: str, tmp_path: Path) -> None:
+    """Spreadsheets with a decimal comma save semicolons."""
+    rows = (("id", "room", "at", "device"), ("1A-A01", "1A", "n1", "data"))
+    (tmp_path / "d.csv").write_text("".join(sign.join(row) + "\n" for row in rows), encoding="utf-8")
+    assert [run.id for run in project(tmp_path, HEAD + "drops: [{from: d.csv}]\n").runs] == ["1A-A01"]
+
+
+def test_where_a_file_breaks_off_nothing_after_it_is_missed(tmp_path: Path) -> None:
+    """One break is one fault, not a list of keys that stand below it."""
+    found = faults(tmp_path, "dropledger: 1\n\tproject: {name: T}\n")
+    assert len(found) == 1
+    assert found[0].startswith("t.yaml:2:1: this stops being YAML here")

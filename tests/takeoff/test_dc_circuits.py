@@ -152,7 +152,7 @@ circuits:
     # Opened at the first wire, the return of 0.6 ohm carries all: 20.4 - 0.6 x 3 - 0.2 x 2 - 0.2 = 18.0 V.
     assert held(dc_families(dc, project))["nac.N1.opened_volts"] == near(18.0, 1e-9)
     kinds = [alert.kind for alert in dc_alerts(dc, project)]
-    assert kinds == ["volts too low with a wire open", "no rating"]
+    assert kinds == ["volts too low with a wire open", "no rating", "no standby power"]
 
 
 def test_house_rule_decides_a_notification_circuit(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ FOOT = 0.3048
 HEAD = """\
 dropledger: 1
 project: {name: T}
-rooms: [{id: 1A, floor: "1", patch_panels: [{id: A, ports: 48}]}]
+rooms: [{id: 1A, floor: "1"}]
 nodes: [{id: n1, floor: "1"}, {id: n2, floor: "1"}]
 cables: [{id: C6, type: cat6_utp_plenum, od: 0.225 in}]
 devices: [{id: data, cable: C6}]
@@ -266,3 +266,11 @@ drops: [{id: X1..X4, room: 1A, at: n1, device: data}]
     assert limit is not None
     assert limit.source.startswith(source)
     assert limit.source.endswith("Chapter 9, Table 1 and Notes 4, 7 and 9")
+
+
+def test_links_that_land_on_no_port_are_told(tmp_path: Path) -> None:
+    """A slip in an id must not lose a port in silence."""
+    text = HEAD.replace('floor: "1"}]\nnodes', 'floor: "1", patch_panels: [{id: A, ports: 48}]}]\nnodes')
+    drops = [f"  - {{id: 1A-{port}, room: 1A, length: 90 ft, device: data}}" for port in ("A01", "Z02")]
+    (alert,) = alerts_of(taken(tmp_path, text + "\n".join(["drops:", *drops, ""])))
+    assert (alert.kind, alert.subject, alert.value) == ("no port", "1A-Z02", "1 without a port")
