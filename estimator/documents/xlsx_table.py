@@ -39,7 +39,9 @@ class TableRows:
         )
         yield f'<row r="{place.head_row}" ht="{place.head_height}" customHeight="1">{heads}</row>'
         if not place.table.rows:
-            yield f'<row r="{place.first}">{self._values.text(f"A{place.first}", CAPTION, place.table.empty)}</row>'
+            # Not wrapped, so that it runs on over the empty cells beside it.
+            style = replace(CAPTION, wrap=False)
+            yield f'<row r="{place.first}">{self._values.text(f"A{place.first}", style, place.table.empty)}</row>'
         yield from self._table_rows(plan, place)
         if place.total:
             # Apart from the rows, so that no filter takes the total for one of them.
