@@ -175,8 +175,8 @@ def test_terms_typed_by_the_project_stand_alone(demo: Takeoff) -> None:
     for text in (
         "due within thirty days",
         "regular weekday working hours",
-        "We hold the licenses",
-        "We carry general liability",
+        "The licenses that the work requires",
+        "Certificates of the insurance that the contract asks for",
         "Patching and painting of finished surfaces are by",
         "For every system listed, the price covers:",
     ):

@@ -89,7 +89,7 @@ def test_every_testplan_procedure_is_numbered_steps() -> None:
 
 
 def test_life_safety_wording_defers_to_the_authority() -> None:
-    for name in ("binder_fire_alarm", "calc_cautions", "proposal_scope"):
+    for name in ("binder_fire_alarm", "binder_intro", "calc_cautions", "proposal_scope", "testplan_safety"):
         assert any("authority having jurisdiction" in paragraph.text for paragraph in render(name, {}))
 
 
