@@ -56,8 +56,21 @@ _HELPS: Final[Mapping[str, str]] = {
     "speaker": "DC resistance proves open and short only; the impedance meter tells the load.",
     "battery": "One row a block. Open-circuit volts count with the charger off and the block rested.",
     "fiber": "One row a strand. A gain is a bad reference: set the reference again.",
-    "bonding": "Disconnect the point where the meter asks for it, and say so in Far end.",
+    "bonding": "Read each point bonded as it will stay, less the leads.",
 }
+
+
+_CAUTIONS: Final[Mapping[str, str]] = {
+    "balanced_pair": "Switch the port's power off before a cable is tested or opened.",
+    "coax": "A voltage between shield and ground: stop and report it before anything is connected.",
+    "conductors": "Fire-alarm circuits only after the notices of the test plan. Panels hold line voltage.",
+    "voice": "Ringing voltage can shock: keep fingers off bare terminals while the feed is connected.",
+    "speaker": "Amplifier off, and the line proved dead, before terminals are touched.",
+    "battery": "Jewelry off, insulated tools, eye protection. Chargers hold line voltage. Stop at swelling or leaks.",
+    "fiber": "Never look into a fiber or a port; prove it dark with a power meter first.",
+    "bonding": "Never open a bond of energized equipment.",
+}
+"""What can hurt a person who takes these readings; the test plan's safety part says more."""
 
 
 def field_sheets(takeoff: Takeoff, circuits: Sequence[Criteria], shown_date: date | None) -> Document:
@@ -107,7 +120,11 @@ def _section(form: Sheet, circuits: Sequence[Criteria], date_order: str) -> Sect
         ),
     )
     table = _table(form, guided, circuits)
-    blocks: tuple[Block, ...] = (*(Paragraph(line, "bullet") for line in lines), table)
+    blocks: tuple[Block, ...] = (
+        Paragraph(f"{_CAUTIONS[form.medium]} The safety part of the test plan comes first.", "caution"),
+        *(Paragraph(line, "bullet") for line in lines),
+        table,
+    )
     pages = -(-len(table.columns) // _PAGE_COLUMNS)
     return Section(title=form.title, blocks=blocks, landscape=True, pages_wide=pages)
 

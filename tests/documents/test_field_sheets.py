@@ -17,6 +17,7 @@ from estimator.acceptance.columns import MEDIA, PAIRS, sheet
 from estimator.acceptance.columns import Column as FieldColumn
 from estimator.acceptance.compare import FAIL, NOT_JUDGED, compare
 from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.documents.description import Paragraph
 from estimator.documents.field_sheets import field_sheets
 from estimator.documents.id_list import HEADS, id_list
 from estimator.documents.xlsx_writer import write_xlsx
@@ -269,6 +270,15 @@ def test_filled_row_is_read_back() -> None:
     assert taken.rows[0].round == "1"
     assert taken.rows[0].cells["length"] == "OL"
     assert taken.rows[0].cells["wire_map"] == "pass"
+
+
+def test_each_sheet_opens_with_what_can_hurt() -> None:
+    """Whoever reads no further still sees the caution of the medium, and where the rest of them stands."""
+    for section in field_sheets(takeoff(), circuits(), None).sections:
+        first = section.blocks[0]
+        assert isinstance(first, Paragraph)
+        assert first.lead == "caution"
+        assert "safety part of the test plan" in first.text
 
 
 def test_same_job_gives_the_same_bytes() -> None:
