@@ -48,7 +48,7 @@ def _result(line: DcLine, circuit: Circuit, dc: DcCircuits, formulas: Formulas, 
     place = line.worst_place
     yield Fact(label="The circuit", value=verdict(line.word), note=_decided(circuit, project))
     if line.worst_v is not None:
-        least = f"its least is {place.minimum_v:g} V ({origin(place.minimum_origin, project)})"
+        least = f"its minimum is {place.minimum_v:g} V ({origin(place.minimum_origin, project)})"
         yield _volts(f"Worst device, {place.name}", line.worst_v, least)
     if line.end_v is not None:
         yield _volts("With all current at the end", line.end_v, "lumped-load method, beside it")
@@ -66,7 +66,7 @@ def _decided(circuit: Circuit, project: Project) -> str:
     if circuit.kind == "notification":
         by = words_of(project.rules.nac_decides)
         return f"judged by {by} ({rule_from(project, 'nac_decides')})"
-    return f"judged by each device's least volts and the percent limit ({rule_from(project, 'dc_drop')})"
+    return f"judged by each device's minimum volts and the percent limit ({rule_from(project, 'dc_drop')})"
 
 
 def _ratings(line: DcLine, circuit: Circuit, dc: DcCircuits, formulas: Formulas, project: Project) -> Iterator[Fact]:
@@ -183,7 +183,7 @@ def _devices(line: DcLine, circuit: Circuit, project: Project) -> Table:
             length_column(project, "distance", "From the one before"),
             Column(key="amps", head="Each", kind="number", unit="A", decimals=3),
             Column(key="volts", head="Volts there", kind="number", unit="V"),
-            Column(key="least", head="Least", kind="number", unit="V", decimals=1),
+            Column(key="least", head="Minimum", kind="number", unit="V", decimals=1),
             Column(key="margin", head="Margin", kind="number", unit="V"),
             Column(key="worst", head="Note"),
             Column(key="from", head="Current from"),

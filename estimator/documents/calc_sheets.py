@@ -141,7 +141,7 @@ def _circuits(takeoff: Takeoff) -> Table:
             Column(key="circuit", head="Circuit"),
             Column(key="worst", head="Worst device"),
             Column(key="volts", head="Volts there", kind="number", unit="V"),
-            Column(key="least", head="Its least", kind="number", unit="V", decimals=1),
+            Column(key="least", head="Its minimum", kind="number", unit="V", decimals=1),
             Column(key="amps", head="Current", kind="number", unit="A", decimals=3),
             Column(key="rating", head="Rating", kind="number", unit="A", decimals=2),
             Column(key="word", head="The circuit", kind="verdict"),
@@ -164,12 +164,12 @@ def _findings(takeoff: Takeoff) -> Table:
         columns=(
             Column(key="kind", head="Finding"),
             Column(key="text", head="What"),
-            Column(key="value", head="Is"),
+            Column(key="value", head="Value"),
             Column(key="limit", head="Limit"),
-            Column(key="source", head="Who sets it"),
+            Column(key="source", head="Limit set by"),
         ),
         rows=[(one.kind, one.text, one.value, one.limit, origin(one.source, project)) for one in sorted(found)],
-        empty="Nothing: every battery, circuit and rating holds.",
+        empty="Nothing was found. What has no typed rating or limit was not judged; its sheet says so.",
     )
 
 

@@ -43,7 +43,7 @@ def cable_table(takeoff: Takeoff, job: Job) -> Table:
         length_column(project, "compared", "Expected of measured", total="sum"),
         length_column(project, "difference", "Difference", formula=DIFFERENCE),
         Column(key="share", head="Difference", kind="percent", decimals=1, formula=DIFFERENCE_SHARE),
-        Column(key="method", head="Expected how"),
+        Column(key="method", head="Length by"),
         Column(key="verdict", head="Verdict", kind="verdict"),
     )
     return Table(

@@ -237,7 +237,7 @@ def aside_table(job: Job) -> Table:
         Column(key="circuit", head="Circuit as typed"),
         Column(key="kind", head="Kind"),
         Column(key="why", head="Why it is not used"),
-        Column(key="place", head="Stands in"),
+        Column(key="place", head="File and row"),
         Column(key="key", head="Row"),
     )
     rows: list[tuple[Cell, ...]] = [

@@ -188,12 +188,12 @@ def history_table(job: Job) -> Table:
         Column(key="round", head="Round", kind="whole"),
         Column(key="day", head="Date", kind="date"),
         Column(key="verdict", head="Verdict", kind="verdict"),
-        Column(key="counts", head="Counts"),
+        Column(key="counts", head="Standing in job"),
         Column(key="failed", head="What failed"),
         Column(key="readings", head="Readings", kind="whole", total="sum"),
         Column(key="person", head="By"),
         Column(key="standing", head="Standing"),
-        Column(key="place", head="Stands in"),
+        Column(key="place", head="File and row"),
     )
     rows = [_round(one, each) for one in job.result.circuits for each in one.history]
     return Table(

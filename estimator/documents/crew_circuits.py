@@ -10,7 +10,7 @@ from estimator.acceptance.columns import MEDIA, PAIRS
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.documents import common
 from estimator.documents.description import Cell, Column, Paragraph, Section, Table
-from estimator.documents.job_words import MEDIA_WORDS, source_with_trust, words_of
+from estimator.documents.job_words import MEDIA_WORDS, lowered, source_with_trust, words_of
 from estimator.spec.model import Project
 
 Side = Literal["expected", "low", "high"]
@@ -27,45 +27,45 @@ class _Number:
     decimals: int = 1
 
 
-_LENGTH: Final = (_Number("Length, most", "length", "", "high", 0),)
+_LENGTH: Final = (_Number("Length, max", "length", "", "high", 0),)
 _NUMBERS: Final[Mapping[str, tuple[_Number, ...]]] = {
     "balanced_pair": (
         *_LENGTH,
-        _Number("Loop, most", "resistance", "12", "high"),
-        _Number("Delay, most", "delay", "12", "high", 0),
-        _Number("PoE, least", "poe", "volts", "low"),
-        _Number("PoE, least", "poe", "watts", "low"),
+        _Number("Loop, max", "resistance", "12", "high"),
+        _Number("Delay, max", "delay", "12", "high", 0),
+        _Number("PoE, min", "poe", "volts", "low"),
+        _Number("PoE, min", "poe", "watts", "low"),
     ),
     "coax": (
         *_LENGTH,
-        _Number("Level, least", "video_level", "terminated", "low", 2),
-        _Number("Level, most", "video_level", "terminated", "high", 2),
+        _Number("Level, min", "video_level", "terminated", "low", 2),
+        _Number("Level, max", "video_level", "terminated", "high", 2),
     ),
     "conductors": (
-        _Number("Loop, most", "resistance", "", "high", 0),
-        _Number("End of line, least", "end_of_line", "", "low", 0),
-        _Number("End of line, most", "end_of_line", "", "high", 0),
-        _Number("Last device, least", "line_volts", "", "low"),
+        _Number("Loop, max", "resistance", "", "high", 0),
+        _Number("End of line, min", "end_of_line", "", "low", 0),
+        _Number("End of line, max", "end_of_line", "", "high", 0),
+        _Number("Last device, min", "line_volts", "", "low"),
     ),
     "voice": (
-        _Number("Loop, most", "resistance", "", "high", 0),
-        _Number("On hook, least", "line_volts", "on_hook", "low"),
-        _Number("On hook, most", "line_volts", "on_hook", "high"),
+        _Number("Loop, max", "resistance", "", "high", 0),
+        _Number("On hook, min", "line_volts", "on_hook", "low"),
+        _Number("On hook, max", "line_volts", "on_hook", "high"),
     ),
     "speaker": (
         _Number("Impedance expected", "impedance", "", "expected"),
-        _Number("Impedance, least", "impedance", "", "low"),
-        _Number("Impedance, most", "impedance", "", "high"),
+        _Number("Impedance, min", "impedance", "", "low"),
+        _Number("Impedance, max", "impedance", "", "high"),
     ),
     "battery": (
-        _Number("At rest, least", "open_circuit_volts", "1", "low", 2),
-        _Number("Under load, least", "load_volts", "1", "low", 2),
+        _Number("At rest, min", "open_circuit_volts", "1", "low", 2),
+        _Number("Under load, min", "load_volts", "1", "low", 2),
     ),
     "fiber": (
         *_LENGTH,
-        *(_Number(f"{nm} nm, most", "loss", str(nm), "high", 2) for nm in (850, 1300, 1310, 1550)),
+        *(_Number(f"{nm} nm, max", "loss", str(nm), "high", 2) for nm in (850, 1300, 1310, 1550)),
     ),
-    "bonding": (_Number("Resistance, most", "bonding", "", "high", 3),),
+    "bonding": (_Number("Resistance, max", "bonding", "", "high", 3),),
 }
 
 
@@ -77,7 +77,7 @@ def limits_sections(circuits: Sequence[Criteria]) -> Iterable[Section]:
     for medium in MEDIA:
         own = [one for one in circuits if one.medium == medium]
         if own:
-            table = _limits(f"limits_{medium}", f"Limits: {MEDIA_WORDS[medium].lower()}", own)
+            table = _limits(f"limits_{medium}", f"Limits: {lowered(MEDIA_WORDS[medium])}", own)
             yield Section(title=MEDIA_WORDS[medium], blocks=(table,), level=2, landscape=True)
 
 

@@ -25,7 +25,7 @@ from estimator.documents.description import (
     Table,
     Verdict,
 )
-from estimator.documents.job_words import MEDIA_WORDS, counted, cover_facts, sentence, wording_values, words_of
+from estimator.documents.job_words import MEDIA_WORDS, counted, cover_facts, lowered, sentence, wording_values, words_of
 from estimator.spec.model import Project
 from estimator.spec.quality import Instrument, Waiver
 from estimator.takeoff.takeoff import Takeoff
@@ -93,7 +93,7 @@ test_plan.__test__ = False  # type: ignore[attr-defined]  # else pytest takes it
 
 def _cover(project: Project, circuits: Sequence[Criteria], used: Sequence[str]) -> tuple[Fact, ...]:
     by_medium = Counter(one.medium for one in circuits)
-    listed = ", ".join(f"{by_medium[medium]:,} {MEDIA_WORDS[medium].lower()}" for medium in used)
+    listed = ", ".join(f"{by_medium[medium]:,} {lowered(MEDIA_WORDS[medium])}" for medium in used)
     codes = project.codes
     acceptance = project.acceptance
     facts = (
@@ -122,7 +122,7 @@ def _procedures(used: Sequence[str], values: dict[str, object], folder: Path | N
 def _bring(project: Project, used: Sequence[str], circuits: Sequence[Criteria], today: date | None) -> Section:
     instruments = project.acceptance.instruments
     named = {medium for one in instruments for medium in one.media}
-    without = [MEDIA_WORDS[medium].lower() for medium in used if medium not in named]
+    without = [lowered(MEDIA_WORDS[medium]) for medium in used if medium not in named]
     rows = [_instrument_row(one, today) for one in instruments]
     columns = (
         Column(key="id", head="Instrument"),
@@ -147,7 +147,7 @@ def _instrument_row(one: Instrument, today: date | None) -> tuple[Cell, ...]:
     state: Cell = Verdict("no date", "poor")
     if one.calibration_due is not None:
         state = Verdict("past due", "bad") if past_due(one, today) else Verdict("in date", "good")
-    media = ", ".join(MEDIA_WORDS.get(medium, medium).lower() for medium in one.media)
+    media = ", ".join(lowered(MEDIA_WORDS.get(medium, medium)) for medium in one.media)
     return one.id, one.kind, media, one.serial, accuracy_words(one), one.calibration_due, state
 
 

@@ -15,7 +15,7 @@ from estimator.takeoff.battery_figures import judged_installed
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.worked import MARGIN_ABOVE
 
-_FACTORS: Final = ("margin", "ageing", "temperature")
+_FACTORS: Final = ("margin", "aging", "temperature")
 _IN_STANDBY: Final[Mapping[str, Ref]] = {
     "quantity": Matching("loads", "counted", "unit", "unit"),
     "each_a": Matching("loads", "standby_a", "unit", "unit"),
@@ -37,7 +37,12 @@ def batteries_section(batteries: Batteries) -> Section:
         "Ampere-hours needed are standby current by standby time and alarm current by alarm time, together by every "
         "factor in the row. The calculation sheets show the same with the origin of each figure."
     )
-    return Section(title="Batteries", blocks=(Paragraph(text), _sheets(batteries)), landscape=True)
+    caution = (
+        "A figure here approves no design: local code, the authority having jurisdiction and a licensed professional "
+        "decide. Batteries and chargers are for qualified people."
+    )
+    blocks = (Paragraph(text), Paragraph(caution, "caution"), _sheets(batteries))
+    return Section(title="Batteries", blocks=blocks, landscape=True)
 
 
 def loads_section(batteries: Batteries, project: Project) -> Section:
@@ -68,7 +73,7 @@ def _sheets(batteries: Batteries) -> Table:
             Column(key="word", head="Carries the need", kind="verdict"),
             _hours("set_ah", "Set charged"),
             _amps("charger_a", "Charger"),
-            Column(key="acceptance", head="Charge back", kind="number", decimals=2),
+            Column(key="acceptance", head="Recharge factor", kind="number", decimals=2),
             Column(
                 key="recharge",
                 head="Recharge",
@@ -123,8 +128,8 @@ def _loads(batteries: Batteries, project: Project) -> Table:
             Column(key="where", head="Where"),
             Column(key="quantity", head="Pieces", kind="whole"),
             Column(key="counted", head="Counted", kind="whole"),
-            _amps("standby_a", "Standby of one"),
-            _amps("alarm_a", "Alarm of one"),
+            _amps("standby_a", "Standby, each"),
+            _amps("alarm_a", "Alarm, each"),
             Column(key="standby_from", head="Standby current from"),
             Column(key="alarm_from", head="Alarm current from"),
         ),

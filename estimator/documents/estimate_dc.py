@@ -42,9 +42,14 @@ def dc_section(dc: DcCircuits, project: Project) -> Section:
         "Volts at each device are worked out as a ladder, the current of every device drawn at its own place; the "
         "result with all current at the far end and its percent stand beside it. A notification circuit is judged by "
         f"{rules.nac_decides.replace('_', ' ')} ({rule_from(project, 'nac_decides')}), a DC branch by each "
-        f"device's least volts and the percent limit ({rule_from(project, 'dc_drop')})."
+        f"device's minimum volts and the percent limit ({rule_from(project, 'dc_drop')})."
     )
-    return Section(title="DC and notification", blocks=(Paragraph(text), _lines(dc, project)), landscape=True)
+    caution = (
+        "A figure here approves no design: of life-safety circuits local code, the authority having jurisdiction and a "
+        "licensed professional decide."
+    )
+    blocks = (Paragraph(text), Paragraph(caution, "caution"), _lines(dc, project))
+    return Section(title="DC and notification", blocks=blocks, landscape=True)
 
 
 def dc_devices_section(dc: DcCircuits, project: Project) -> Section:
@@ -68,16 +73,16 @@ def _lines(dc: DcCircuits, project: Project) -> Table:
             length_column(project, "length_m", "One way"),
             conductor_column(project),
             _volts("source_v", "Start"),
-            Column(key="source_ohm", head="Sag", kind="number", unit="V/A", decimals=3),
+            Column(key="source_ohm", head="Sag of source", kind="number", unit="V/A", decimals=3),
             _amps("total_a", "Current"),
             _amps("rating_a", "Rating"),
             _amps("amps_left", "Current left", formula=MARGIN, inputs=_AMPS_LEFT),
-            _volts("end_v", "All at the end", formula=END_OF_LINE),
+            _volts("end_v", "All load at the end", formula=END_OF_LINE),
             _volts("lowest_v", "Lowest", computed=True),
             Column(key="percent", head="Drop", kind="number", unit="%", decimals=1, formula=PERCENT_DROP),
             Column(key="worst", head="Worst device"),
             _volts("worst_v", "Volts there", computed=True),
-            _volts("minimum_v", "Its least"),
+            _volts("minimum_v", "Its minimum"),
             _volts("margin", "Margin", formula=MARGIN_ABOVE, inputs=_WORST_LEFT),
             _volts("inrush_v", "At inrush", computed=True),
             _volts("opened_v", "Loop opened", computed=True),
@@ -153,14 +158,14 @@ def _places(dc: DcCircuits, project: Project) -> Table:
             Column(key="type", head="Type"),
             Column(key="quantity", head="Pieces", kind="whole"),
             length_column(project, "distance", "From the one before"),
-            _amps("each_a", "Current of one"),
-            Column(key="each_w", head="Power of one", kind="number", unit="W"),
+            _amps("each_a", "Current, each"),
+            Column(key="each_w", head="Power, each", kind="number", unit="W"),
             _volts("volts", "Volts there", computed=True),
-            _volts("minimum_v", "Least"),
+            _volts("minimum_v", "Minimum"),
             _volts("margin", "Margin", formula=MARGIN_ABOVE, inputs=_VOLTS_LEFT),
             _volts("inrush", "At inrush", computed=True),
             Column(key="amps_from", head="Current from"),
-            Column(key="least_from", head="Least volts from"),
+            Column(key="least_from", head="Minimum volts from"),
         ),
         rows=rows,
         empty="No line of direct current is in this job.",
@@ -200,8 +205,8 @@ def _loads(dc: DcCircuits) -> Table:
             Column(key="supply", head="Supply"),
             Column(key="name", head="Load"),
             Column(key="quantity", head="Pieces", kind="whole"),
-            _amps("each_a", "Current of one"),
-            _amps("inrush_a", "Inrush of one"),
+            _amps("each_a", "Current, each"),
+            _amps("inrush_a", "Inrush, each"),
         ),
         rows=[
             (one.id, name, quantity, each, surge)

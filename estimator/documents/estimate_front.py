@@ -87,22 +87,22 @@ def _kinds(alerts: Sequence[Alert]) -> str:
     counts: dict[str, int] = {}
     for alert in alerts:
         counts[alert.kind] = counts.get(alert.kind, 0) + 1
-    return ", ".join(f"{number} {kind}" for kind, number in counts.items()) or "nothing worries"
+    return ", ".join(f"{number} {kind}" for kind, number in counts.items()) or "none"
 
 
 def _worries(alerts: Sequence[Alert]) -> Table:
     return Table(
-        name="worries",
-        title="What worries",
+        name="first_warnings",
+        title="Warnings to read first",
         columns=(
             Column(key="kind", head="Warning"),
             Column(key="subject", head="About", width=22),
             Column(key="text", head="What", width=44),
-            Column(key="value", head="Is", width=24),
+            Column(key="value", head="Value", width=24),
             Column(key="limit", head="Limit", width=24),
         ),
         rows=[(alert.kind, alert.subject, alert.text, alert.value, alert.limit) for alert in alerts[:_SHOWN_FIRST]],
-        empty="Nothing worries.",
+        empty="No warnings.",
     )
 
 
@@ -149,10 +149,10 @@ def warnings_section(alerts: Sequence[Alert], project: Project) -> Section:
             Column(key="kind", head="Warning"),
             Column(key="subject", head="About"),
             Column(key="text", head="What", width=44),
-            Column(key="value", head="Is", width=24),
+            Column(key="value", head="Value", width=24),
             Column(key="limit", head="Limit", width=24),
-            Column(key="source", head="Who sets it", width=40),
-            Column(key="advice", head="What helps", width=40),
+            Column(key="source", head="Limit set by", width=40),
+            Column(key="advice", head="What to do", width=40),
             Column(key="place", head="Typed at"),
         ),
         rows=[
@@ -168,6 +168,6 @@ def warnings_section(alerts: Sequence[Alert], project: Project) -> Section:
             )
             for one in alerts
         ],
-        empty="Nothing worries.",
+        empty="No warnings.",
     )
     return Section(title="Warnings", blocks=(table,), landscape=True)

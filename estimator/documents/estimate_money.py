@@ -195,7 +195,7 @@ def _facts(bid: Bid, labor: Labor) -> tuple[Fact, ...]:
             note="mean of the crew mix with burden",
         ),
         Fact(label="People in the crew", value=crew.people, kind="number", decimals=1, name="crew_people"),
-        Fact(label="Hours of a day", value=crew.hours_a_day, unit="h", kind="number", decimals=1, name="hours_a_day"),
+        Fact(label="Hours in a day", value=crew.hours_a_day, unit="h", kind="number", decimals=1, name="hours_a_day"),
         Fact(
             label="Crew days",
             value=Formula(CREW_DAYS, labor.days or 0.0, day),
@@ -215,9 +215,9 @@ def _crew(crew: Crew | None) -> Table:
         columns=(
             Column(key="role", head="Role"),
             Column(key="people", head="People", kind="number", decimals=1),
-            Column(key="wage", head="Wage", kind="money", unit="an hour"),
+            Column(key="wage", head="Wage", kind="money", unit="per hour"),
             Column(key="burden", head="Burden", kind="percent", decimals=1),
-            Column(key="rate", head="With burden", kind="number", unit="an hour", formula=BURDENED_RATE, inputs=_RATE),
+            Column(key="rate", head="With burden", kind="number", unit="per hour", formula=BURDENED_RATE, inputs=_RATE),
         ),
         rows=[(member.role, member.people, member.wage, member.burden, rate) for member, rate in members],
         empty="The price file names no crew.",
@@ -236,7 +236,7 @@ def _tasks(labor: Labor) -> Table:
             Column(key="kind", head="Cost under"),
             Column(key="quantity", head="Installed", kind="number"),
             Column(key="unit", head="Unit"),
-            Column(key="hours_each", head="Hours of one", kind="number", unit="h", decimals=3),
+            Column(key="hours_each", head="Hours, each", kind="number", unit="h", decimals=3),
             Column(key="factors", head="Difficulty"),
             Column(key="factor", head="Factor", kind="number", decimals=4),
             Column(
@@ -281,7 +281,7 @@ def _factors(bid: Bid) -> Table:
         columns=(
             Column(key="id", head="Factor"),
             Column(key="name", head="Why"),
-            Column(key="value", head="Times", kind="number", decimals=3),
+            Column(key="value", head="Multiplier", kind="number", decimals=3),
         ),
         rows=[(factor.id, factor.name, factor.factor) for factor in bid.book.factors],
         empty="The price file has no difficulty factor.",

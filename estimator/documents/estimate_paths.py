@@ -66,7 +66,7 @@ def _tail() -> tuple[Column, ...]:
         Column(key="allowed", head="Allowed", kind="percent", decimals=1),
         Column(key="margin", head="Margin", kind="percent", decimals=1, formula=MARGIN, inputs=_MARGIN),
         Column(key="word", head="Against the limit", kind="verdict"),
-        Column(key="source", head="Who allows it"),
+        Column(key="source", head="Limit set by"),
     )
 
 
@@ -203,7 +203,7 @@ def _laid(takeoff: Takeoff) -> Table:
             Column(key="od", head="Outside diameter", kind="number", unit=unit, decimals=3, si=si),
             Column(
                 key="area",
-                head="Area of one",
+                head="Area, each",
                 kind="number",
                 unit=area,
                 decimals=4,

@@ -141,7 +141,7 @@ def _classes(poe: PoE) -> Table:
             Column(key="switch", head="Switch"),
             Column(key="class", head="Class", kind="whole"),
             Column(key="ports", head="Devices", kind="whole"),
-            _watts("watts", "Reserved for one"),
+            _watts("watts", "Reserved, each"),
         ),
         rows=[
             (one.id, number, count, watts)
@@ -172,7 +172,7 @@ def _devices(poe: PoE, project: Project) -> Table:
             Column(key="source_v", head="Port", kind="number", unit="V", decimals=1),
             Column(key="current_a", head="Current", kind="number", unit="A", decimals=3, formula=CURRENT),
             Column(key="device_v", head="Device", kind="number", unit="V", formula=DEVICE_VOLTS),
-            Column(key="least_v", head="Least", kind="number", unit="V", decimals=1),
+            Column(key="least_v", head="Minimum", kind="number", unit="V", decimals=1),
             Column(key="margin", head="Margin", kind="number", unit="V", formula=MARGIN_ABOVE, inputs=_MARGIN_V),
             _watts("source_w", "Port gives", formula=SOURCE_WATTS),
             _watts("cable_loss_w", "Lost in cable", formula=CABLE_LOSS),

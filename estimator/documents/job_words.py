@@ -74,6 +74,15 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def lowered(text: str) -> str:
+    """Return a text for the middle of a sentence: only its first letter becomes small.
+
+    >>> lowered("Alarm and DC circuits")
+    'alarm and DC circuits'
+    """
+    return text[:1].lower() + text[1:]
+
+
 def counted(count: int, what: str) -> str:
     """Return a number with its noun in the right form.
 

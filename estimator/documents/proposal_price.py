@@ -29,7 +29,7 @@ def price_section(takeoff: Takeoff) -> Iterator[Section]:
     )
     yield Section(
         title="Price",
-        blocks=(table, Facts(title="What the price holds", rows=_holds(bid)), *_allowances(bid, currency)),
+        blocks=(table, Facts(title="What the price includes", rows=_holds(bid)), *_allowances(bid, currency)),
     )
 
 

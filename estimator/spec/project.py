@@ -150,7 +150,7 @@ class HouseRules:
         default=None,
     )
     battery_ageing: float | None = spec(
-        Number(1, 2, "factor"), "ageing factor of batteries outside life safety", default=None
+        Number(1, 2, "factor"), "aging factor of batteries outside life safety", default=None
     )
     dc_drop: float | None = spec(percent(1, 50), "largest drop on a DC branch", key="dc_drop_percent", default=None)
     nac_decides: str | None = spec(

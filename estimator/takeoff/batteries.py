@@ -1,6 +1,6 @@
 """Secondary supplies: what each control unit draws, for how long, and the battery that carries it.
 
-A life-safety battery takes the margin of the adopted edition, every other one the house's ageing
+A life-safety battery takes the margin of the adopted edition, every other one the house's aging
 factor; the two are never multiplied. A temperature counts only where it is typed, and warmth gives
 no credit.
 """
@@ -193,7 +193,7 @@ def _factors(unit: ControlUnit, project: Project) -> tuple[Factor, ...]:
         factors = [Factor(name="margin", value=row.number("factor"), origin=f"edition's margin: {row.source}")]
     else:
         origin = rule_origin(project, "battery_ageing")
-        factors = [Factor(name="ageing", value=project.rules.battery_ageing, origin=origin)]
+        factors = [Factor(name="aging", value=project.rules.battery_ageing, origin=origin)]
     if unit.temperature_c is not None:
         value, origin = _temperature(unit.temperature_c)
         place = unit.source.at("temperature")

@@ -25,7 +25,7 @@ from estimator.takeoff.loads import SPEAKER_KINDS
 from estimator.takeoff.worked import MARGIN_ABOVE, Family, Input, Judged
 from estimator.units.rounding import over, significant, under
 
-NEED_SOURCE: Final = "NFPA 72 battery calculation; IEEE Std 485 for ageing and temperature"
+NEED_SOURCE: Final = "NFPA 72 battery calculation; IEEE Std 485 for aging and temperature"
 
 
 def battery_families(batteries: Batteries) -> Iterable[Family]:

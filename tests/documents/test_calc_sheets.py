@@ -100,9 +100,9 @@ def test_hours_and_each_factor_say_where_they_come_from(sheets: Document) -> Non
     assert (fire["Standby for"].value, fire["Alarm for"].value) == (24.0, 5.0)
     assert fire["Standby for"].note.startswith("implied by system fire_alarm: NFPA 72-2019")
     assert fire["Factor: margin"].value == 1.2
-    assert "Factor: ageing" not in fire
+    assert "Factor: aging" not in fire
     assert burglar["Standby for"].note == f"typed: control unit, library.yaml:{burglar['Standby for'].note[-6:]}"
-    assert burglar["Factor: ageing"].value == 1.25
+    assert burglar["Factor: aging"].value == 1.25
 
 
 def test_limits_of_charger_and_cabinet_stand_beside_the_set(sheets: Document) -> None:

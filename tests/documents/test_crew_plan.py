@@ -56,11 +56,11 @@ def test_circuit_shows_its_own_numbers() -> None:
     assert one.expected_m is not None
     assert (high, loop, watts) != (None, None, None)
     assert row["Length expectedft"] == one.expected_m / 0.3048
-    assert row["Length, mostft"] == (high.high or 0) / 0.3048 if high else None
-    assert row["Loop, mostohm"] == (loop.high if loop else None)
+    assert row["Length, maxft"] == (high.high or 0) / 0.3048 if high else None
+    assert row["Loop, maxohm"] == (loop.high if loop else None)
     assert row["Loop expectedohm"] == one.expected_loop_ohm
     # specs/library/library.yaml: the high-density access point draws 44 W.
-    assert row["PoE, leastW"] == 44.0
+    assert row["PoE, minW"] == 44.0
 
 
 @pytest.mark.parametrize("medium", MEDIA)

@@ -165,16 +165,16 @@ drops:
     assert len(sheet.carried) == 5
 
 
-# Source: IEEE Std 485: ageing 1.25 (replaced at 80 %), factor 1.19 at 10 C; 0.1 A for 4 h and 1 A
+# Source: IEEE Std 485: aging 1.25 (replaced at 80 %), factor 1.19 at 10 C; 0.1 A for 4 h and 1 A
 # for 15 min are 0.65 Ah (burglar alarm training article for the times).
-def test_ageing_and_temperature_outside_life_safety(tmp_path: Path) -> None:
+def test_aging_and_temperature_outside_life_safety(tmp_path: Path) -> None:
     text = """
 control_units:
   - {id: P, system: intrusion, room: 1A, voltage: 12 V, standby_current: 0.1 A, alarm_current: 1 A%s}
 """
     sheet, figures, alerts = worked(tmp_path, text % "")
 
-    assert [factor.name for factor in sheet.factors] == ["ageing"]
+    assert [factor.name for factor in sheet.factors] == ["aging"]
     assert figures["battery.P.need"] == near(0.65 * 1.25, 1e-12)
     assert worked(tmp_path, text % ", temperature: 10 C")[1]["battery.P.need"] == near(0.65 * 1.25 * 1.19, 1e-9)
     # No credit for warmth.
