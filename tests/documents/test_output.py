@@ -27,6 +27,38 @@ def test_files_are_written_and_written_again(tmp_path: Path) -> None:
     assert _contents(folder) == {"estimate.xlsx": b"three", "proposal.docx": b"two"}
 
 
+def test_nothing_but_the_files_and_one_hidden_record_is_left(tmp_path: Path) -> None:
+    write_files(tmp_path, _FILES)
+    write_files(tmp_path, {"estimate.xlsx": b"three"})
+
+    assert {path.name for path in tmp_path.iterdir()} == {*_FILES, ".dropledger.json"}
+    kept = json.loads((tmp_path / ".dropledger.json").read_text(encoding="utf-8"))
+    assert {name: len(hashes) for name, hashes in kept["files"].items()} == {"estimate.xlsx": 1, "proposal.docx": 1}
+
+
+def test_a_file_put_back_to_an_older_state_is_somebodys(tmp_path: Path) -> None:
+    write_files(tmp_path, {"estimate.xlsx": b"first"})
+    write_files(tmp_path, {"estimate.xlsx": b"second"})
+    (tmp_path / "estimate.xlsx").write_bytes(b"first")
+
+    with pytest.raises(OutputError, match="was edited since it was written"):
+        write_files(tmp_path, {"estimate.xlsx": b"third"})
+
+
+def test_what_is_no_plain_name_is_shown_with_its_reason(tmp_path: Path) -> None:
+    with pytest.raises(OutputError) as refused:
+        write_files(tmp_path, {"a/b.csv": b"", "x" * 241: b"", " a.csv": b"", "b.csv.": b"", ".c": b""})
+
+    assert [str(fault) for fault in refused.value.faults] == [
+        "'a/b.csv': not a plain file name",
+        f"{'x' * 40}…: a name longer than 240 bytes",
+        "' a.csv': a name that systems keep for themselves",
+        "'b.csv.': a name that systems keep for themselves",
+        "'.c': a name that systems keep for themselves",
+    ]
+    assert write_files(tmp_path, {"x" * 240: b""}) == (tmp_path / ("x" * 240),)
+
+
 def test_all_edited_files_are_named_and_nothing_is_written(tmp_path: Path) -> None:
     write_files(tmp_path, _FILES)
     (tmp_path / "estimate.xlsx").write_bytes(b"edited")
@@ -136,6 +168,23 @@ def test_a_locked_file_undoes_the_whole_run(tmp_path: Path, monkeypatch: pytest.
     write_files(tmp_path, {"estimate.xlsx": b"new one"})
 
 
+def test_a_run_that_is_stopped_puts_back_what_was_there(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_files(tmp_path, _FILES)
+    real = os.replace
+
+    def stopped(source: Path, target: Path) -> None:
+        real(source, target)
+        if Path(target).name == "third.csv":
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(output.os, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        write_files(tmp_path, {"estimate.xlsx": b"new", "fresh.csv": b"new", "third.csv": b"new", "last.csv": b"new"})
+
+    assert {name: text for name, text in _contents(tmp_path).items() if name in _FILES} == _FILES
+    assert not (tmp_path / "fresh.csv").exists()
+
+
 def test_a_run_cut_off_between_two_files_does_not_lock_the_next_one_out(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -172,6 +221,8 @@ def test_a_file_where_the_folder_should_be_is_said(tmp_path: Path) -> None:
         ("../../etc/passwd", "etc-passwd.csv"),
         ("CON", "CON_.csv"),
         ("", "document.csv"),
+        ("x" * 130, "x" * 116 + ".csv"),
+        ("x" * 115 + "-y", "x" * 115 + ".csv"),
     ],
 )
 def test_a_text_becomes_a_name_that_every_system_takes(text: str, name: str) -> None:
