@@ -14,7 +14,7 @@ from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, Final, TypeVar, cast, dataclass_transform
 
 from estimator.spec.faults import Place, ProblemError, nearest
-from estimator.spec.nodes import FORBIDDEN, Mapping, Node, Scalar, Source
+from estimator.spec.nodes import FORBIDDEN, Mapping, Node, Scalar
 from estimator.spec.nodes import Sequence as ListNode
 from estimator.units.quantity import QuantityError, example, in_unit, read_number, read_quantity
 from estimator.units.rounding import over, under
@@ -416,7 +416,3 @@ def schema_of(root: type, title: str, also: Sequence[type] = ()) -> JsonSchema:
         "$ref": f"#/$defs/{root.__name__}",
         "$defs": defs,
     }
-
-
-NO_SOURCE: Final = Source("", Scalar("", 0, 0, True))
-"""Source of a record that the program made itself."""

@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import TypeVar
 
 from estimator.spec.faults import Faults, Place, ProblemError, known_words, nearest
 from estimator.spec.fields import declared, has_source
@@ -193,8 +193,3 @@ class _Within:
 
     def __exit__(self, *_: object) -> None:
         self.reader.file = self.before
-
-
-def as_record(value: object, cls: type[T]) -> T:
-    """Return a value that is known to be of a record type, for the type checker."""
-    return cast(T, value)
