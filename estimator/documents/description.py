@@ -91,7 +91,7 @@ class Formula:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A word that judges; colour only repeats it."""
+    """A word that judges; color only repeats it."""
 
     word: str
     tone: Literal["good", "poor", "bad", "none"]
@@ -181,7 +181,7 @@ class Table:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fact:
-    """One labelled value; a ``name`` makes it a named cell that formulas can read."""
+    """One labeled value; a ``name`` makes it a named cell that formulas can read."""
 
     label: str
     value: Cell
@@ -195,7 +195,7 @@ class Fact:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Facts:
-    """Labelled values in a two- or three-column list."""
+    """Labeled values in a two- or three-column list."""
 
     title: str
     rows: tuple[Fact, ...]

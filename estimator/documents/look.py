@@ -1,7 +1,7 @@
-"""The one quiet look: an accent, an ink, greys, one face, and a tone for each kind of verdict.
+"""The one quiet look: an accent, an ink, grays, one face, and a tone for each kind of verdict.
 
 Colors are hexadecimal RGB without a sign in front. Every ink keeps a contrast of at least 4.5 to 1
-on its fill, so that words stay readable on a grey printer.
+on its fill, so that words stay readable on a gray printer.
 """
 
 from __future__ import annotations
@@ -23,13 +23,11 @@ SHEET_TITLE_PT: Final = 16
 
 ACCENT: Final = "1F4E5F"
 INK: Final = "1E2326"
-PAPER: Final = "FFFFFF"
 
 MUTED: Final = "5A666D"
 RULE: Final = "B4BDC2"
 HAIR: Final = "DDE2E5"
 BAND: Final = "EEF2F4"
-GREYS: Final = (MUTED, RULE, HAIR, BAND)
 """Dark to light: quiet text, rules, hairlines between rows, and the fill of table heads."""
 
 ENTRY: Final = "FFFBEA"

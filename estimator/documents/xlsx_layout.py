@@ -122,7 +122,7 @@ def _link_columns(plan: SheetPlan) -> list[int]:
 
 
 def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:
-    """Return an empty plan with its column widths, and how labelled values spread over them."""
+    """Return an empty plan with its column widths, and how labeled values spread over them."""
     tables = [block for block in section.blocks if isinstance(block, Table)]
     widths = [] if tables else [*PLAIN_GRID]
     for table in tables:
@@ -142,7 +142,7 @@ def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:
 
 
 def _spans(widths: list[float], needs: Sequence[float]) -> tuple[int, int, int, int]:
-    """Return how many columns each part of a labelled value takes; adds columns where too few."""
+    """Return how many columns each part of a labeled value takes; adds columns where too few."""
     counts = []
     at = 0
     for need in needs:
@@ -249,7 +249,7 @@ class _Placer:
             self.skip()
 
     def facts(self, facts: Sequence[Fact]) -> None:
-        """Place labelled values, one a row. Raises: ValueError where two have one name."""
+        """Place labeled values, one a row. Raises: ValueError where two have one name."""
         plan = self._plan
         label, value, unit, note = plan.spans
         for fact in facts:
@@ -296,5 +296,5 @@ class _Placer:
 
 
 def fact_is_text(value: Cell) -> bool:
-    """Return whether a labelled value reads as words, so that it runs from the left."""
+    """Return whether a labeled value reads as words, so that it runs from the left."""
     return isinstance(value, str | bool) or value is None or hasattr(value, "word") or hasattr(value, "isoformat")

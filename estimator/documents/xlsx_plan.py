@@ -34,7 +34,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class FactPlace:
-    """A labelled value in its row; ``name`` is what the workbook calls its cell, if anything."""
+    """A labeled value in its row; ``name`` is what the workbook calls its cell, if anything."""
 
     fact: Fact
     sheet: str

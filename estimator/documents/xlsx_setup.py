@@ -59,7 +59,7 @@ def set_up(sheet: Worksheet, plan: SheetPlan, document: Document, words: WordLis
 
 
 def _merge(sheet: Worksheet, plan: SheetPlan) -> None:
-    """Merge running text over the reading width, and labelled values over their columns."""
+    """Merge running text over the reading width, and labeled values over their columns."""
     ranges = [(line.row, line.column, plan.spread) for line in plan.lines if line.spread]
     label, value, unit, note = plan.spans
     for place in plan.facts:

@@ -1,4 +1,4 @@
-"""Rows of a sheet as XML: running text, labelled values, tables, lines to sign."""
+"""Rows of a sheet as XML: running text, labeled values, tables, lines to sign."""
 
 from __future__ import annotations
 
