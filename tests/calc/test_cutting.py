@@ -322,6 +322,28 @@ def test_runs_of_one_length_are_cut_in_the_order_they_were_handed_in() -> None:
         assert boxes == sorted(boxes)
 
 
+# The length alone asks for three boxes, so that no plan can do with fewer (computed).
+@pytest.mark.parametrize(
+    ("lengths", "on_hand", "pulls"),
+    [
+        ([9, 2, 10, 6, 4, 5], 7, None),  # 2 + 5 fill the partial box; longest first puts 6 into it
+        ([3, 10, 2, 8, 6, 10], 9, ["B", "A", "A", "B", "B", "B"]),  # pull B ends with a run of a whole box
+    ],
+)
+def test_boxes_are_filled_where_that_saves_one(lengths: list[float], on_hand: float, pulls: list[str] | None) -> None:
+    """Partial boxes are filled too, and a run of a whole box gets its own."""
+    plan = cut_plan(lengths, put_up_m=10, cut_to_m=1, on_hand_m=[on_hand], pulls=pulls)
+
+    assert_sound(plan, lengths, 1)
+    assert (plan.new_boxes, plan.least_boxes, plan.too_long) == (3, 3, ())
+
+
+def test_a_put_up_shorter_than_a_cutting_step_gives_nothing() -> None:
+    plan = cut_plan([10], put_up_m=0.5, cut_to_m=1)
+
+    assert (plan.new_boxes, plan.least_boxes, plan.too_long) == (0, 0, (0,))
+
+
 def test_length_bound_counts_full_boxes_and_what_is_on_hand() -> None:
     """A run of a whole box is one box; what partial boxes hold is never less than none."""
     assert cut_plan([300, 300], put_up_m=300, cut_to_m=1).least_boxes == 2
