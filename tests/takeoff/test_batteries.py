@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from estimator.takeoff.alerts import Alert
-from estimator.takeoff.batteries import BatterySheet, work_out_batteries
+from estimator.takeoff.batteries import BatterySheet, edition_row, work_out_batteries
 from estimator.takeoff.battery_figures import battery_alerts, battery_families
 from tests.takeoff.evaluated import held, near, project_of
 
@@ -269,3 +269,50 @@ circuits: [{id: S, kind: signaling, source: P, cable: FA, devices: [{device: d, 
         load = work_out_batteries(project_of(tmp_path, text % word)).sheets[0].loads[-1]
         found.append((load.alarm.amps, load.alarm.origin.rpartition(", ")[2]))
     assert found == [(pytest.approx(0.015), "added to standby"), (0.005, "total in alarm")]
+
+
+# NFPA 72: 1.20 since 2010, 1.25 since 2022; before 2010 there is no margin.
+@pytest.mark.parametrize(
+    ("adopted", "edition"),
+    [
+        ("1999", "1999"),
+        ("2011", "2010"),
+        ("2019", "2019"),
+        ("NFPA 72-2022 with amendments", "2022"),
+        ("as adopted", "2025"),
+    ],
+)
+def test_edition_up_to_the_adopted_one_counts(adopted: str, edition: str) -> None:
+    """Text around the year is left out; without a year the latest edition counts."""
+    assert edition_row("battery_margin", adopted).text("edition") == edition
+
+
+def test_tables_by_other_names_than_a_year() -> None:
+    """What is listed under a standard's name alone has one row; a year is never compared with that name."""
+    assert edition_row("battery_durations", "2022", "access_level_IV").text("edition") == "UL 294"
+    assert edition_row("battery_durations", "1990", "household").text("edition") == "2007"
+
+
+def test_a_time_that_a_system_leaves_open_says_so(tmp_path: Path) -> None:
+    """Access control has hours of standby (UL 294 level IV) and no alarm."""
+    sheet, _, _ = worked(
+        tmp_path, "control_units: [{id: P, system: access, room: 1A, standby_current: 1 mA, alarm_current: 1 mA}]"
+    )
+    assert sheet.alarm.origin.endswith(", which names no such time")
+    assert "names no such time" not in sheet.standby.origin
+
+
+def test_strings_in_parallel_share_the_need_and_are_recharged_together(tmp_path: Path) -> None:
+    """By hand: 0.5 A for 24 h is 12 Ah, times 1.25 15 Ah: two strings of 8 Ah. 16 Ah times 1.1 at 1 A are 17.6 h."""
+    sheet, figures, _ = worked(
+        tmp_path,
+        """
+codes: {fire_alarm: "2022"}
+control_units:
+  - {id: P, system: fire_alarm, room: 1A, standby_current: 0.5 A, alarm_current: 0 A, charger_current: 1 A,
+     battery: {capacity: 8 Ah, blocks: 2, strings: 2}}
+""",
+    )
+    assert (sheet.strings, sheet.size.size_ah, sheet.installed_ah, sheet.installed_v) == (2, 8.0, 16.0, 24.0)
+    assert figures["battery.P.need"] == near(15.0, 1e-12)
+    assert sheet.recharge_s == pytest.approx(17.6 * HOUR)

@@ -9,7 +9,7 @@ import pytest
 
 from estimator.takeoff.conductors import Conductors, conductor_families
 from estimator.takeoff.dc_alerts import dc_alerts
-from estimator.takeoff.dc_circuits import DcCircuits, work_out_dc
+from estimator.takeoff.dc_circuits import DcCircuits, drawn_by, work_out_dc
 from estimator.takeoff.dc_figures import dc_families
 from tests.takeoff.evaluated import held, measured, near
 
@@ -276,9 +276,10 @@ circuits:
     loop_limit: %s
     devices: [{device: SMOKE, distance: 3000 ft}, {device: SMOKE, distance: 3188 ft}]
 """
-    _, figures, alerts, _ = worked(tmp_path, panel() + text % "100 ohm")
+    dc, figures, alerts, _ = worked(tmp_path, panel() + text % "100 ohm")
     assert figures["loop.I1.wire_resistance"] == near(100.0, 0.005)
     assert figures["loop.I1.with_resistor"] == near(2300.0, 0.005)
+    assert dc.lines == ()  # detectors are no load whose volts are judged
     assert alerts == []
     assert worked(tmp_path, panel() + text % "99.9 ohm")[2] == ["loop resistance"]
 
@@ -298,6 +299,7 @@ drops: [{id: D1, room: 1A, cable: C22, length: 10 m, supply: S}]
 
     assert alerts == ["not computed", "not computed", "setting not typed"]
     assert "device SMOKE types no current" in text
+    assert "type its current from the data sheet" in text
     assert "drop D1 names no device" in text
 
 
@@ -350,3 +352,68 @@ circuits:
     seen = Conductors(project, measured=True).of(project.cables["C14"])
     assert seen is not None
     assert seen.ohm_per_m == near(0.0082855, 5e-8)
+
+
+def test_supply_carries_the_larger_current_of_everything_on_it(tmp_path: Path) -> None:
+    """By hand: 2 x 0.3 A of the unit's own loads, 3 x 0.1 A of appliances, 0.5 A of a lock with 2 A inrush."""
+    _, figures, alerts, text = worked(
+        tmp_path,
+        panel(
+            ", supply_rating: 1.3 A, loads: [{name: door holder, qty: 2, standby_current: 0.3 A, alarm_current: 0.1 A}]"
+        )
+        + """
+circuits:
+  - {id: N1, kind: notification, source: P, cable: F14, devices: [{device: HORN, qty: 3, distance: 10 ft}]}
+  - {id: B1, kind: dc, source: P, cable: C18, devices: [{device: STRIKE, distance: 10 ft}]}
+""",
+    )
+    assert figures["supply.P.load"] == near(1.4, 1e-12)
+    assert figures["supply.P.inrush"] == near(2.9, 1e-12)
+    assert "over the supply's rating" in alerts
+    assert "1.3 A" in text
+
+
+@pytest.mark.parametrize(
+    ("standby", "alarm", "amps"),
+    [("0.3 A", "0.2 A", 0.3), ("0.1 A", "0.2 A", 0.2), ("0.1 A", None, 0.1), (None, "0.2 A", 0.2)],
+)
+def test_what_types_no_running_current_draws_the_larger_of_both(
+    standby: str | None, alarm: str | None, amps: float, tmp_path: Path
+) -> None:
+    """A device at a DC supply may be one that is known by standby and alarm alone."""
+    typed = "".join(
+        f", {key}: {value}" for key, value in (("standby_current", standby), ("alarm_current", alarm)) if value
+    )
+    project, _ = measured(tmp_path, f"rooms: [{{id: 1A}}]\ndevices: [{{id: D{typed}}}]\n")
+    drawn = drawn_by(project.devices["D"], 24.0)
+
+    assert drawn is not None
+    assert drawn.amps == amps
+
+
+def test_start_of_a_line_is_the_nearest_word(tmp_path: Path) -> None:
+    """The circuit's own, else the unit's with its listing, else 85 % of nominal; a DC branch starts at nominal."""
+    dc, _, _, _ = worked(
+        tmp_path,
+        panel(", start_voltage: 22 V, start_listing: listed regulated")
+        + """
+power_supplies: [{id: S, room: 1A, voltage: 24 V, rating: 5 A}]
+circuits:
+  - {id: N1, kind: notification, source: P, cable: F14, start_voltage: 19 V, devices: [{device: HORN, distance: 1 m}]}
+  - {id: N2, kind: notification, source: P, cable: F14, devices: [{device: HORN, distance: 1 m}]}
+  - {id: N3, kind: notification, source: S, cable: F14, devices: [{device: HORN, distance: 1 m}]}
+  - {id: B1, kind: dc, source: S, cable: C18, devices: [{device: PIR, distance: 1 m}]}
+""",
+    )
+    found = {line.basis.id: line.basis for line in dc.lines}
+
+    # Source: 85 % of 24 V, NFPA 72 and UL 864 practice.
+    assert {name: basis.source.value for name, basis in found.items()} == {"N1": 19, "N2": 22, "N3": 20.4, "B1": 24}
+    assert {basis.source.unit for basis in found.values()} == {"V"}
+    assert found["N1"].source.origin.startswith("circuit, ")
+    assert found["N2"].source.origin.endswith(", listing listed regulated")
+    assert {(basis.sag.value, basis.sag.unit, basis.sag.origin) for basis in found.values()} == {
+        (0.0, "V/A", "no sag is typed")
+    }
+    # The listed range of appliances holds for notification alone (UL 1971 and UL 464: 16 to 33 V).
+    assert {name: basis.places[0].minimum_v for name, basis in found.items()} == {"N1": 16, "N2": 16, "N3": 16, "B1": 0}

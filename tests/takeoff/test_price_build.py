@@ -206,6 +206,15 @@ def test_an_item_that_the_bill_lacks_can_be_an_option(tmp_path: Path) -> None:
     assert bid.unit_prices[0].deduct.amount < 0
 
 
+def test_a_task_that_the_bill_lacks_brings_its_own_hours(tmp_path: Path) -> None:
+    """No hour more than the job itself would have with it."""
+    change = "  alternates: [{id: A1, name: Fitted, kind: add, items: [{item: fit, qty: 40}]}]\n"
+    bid = bid_of(tmp_path, hardware("box", "", change))
+    fitted = bid_of(tmp_path, hardware("box", ", ".join(["fit"] * 40)))
+    assert bid.labor.hours < fitted.labor.hours
+    assert bid.alternates[0].build.price == fitted.price
+
+
 def test_options_that_go_the_wrong_way_are_told(tmp_path: Path) -> None:
     """An add that lowers the price, a deduct of more than there is."""
     change = """\
