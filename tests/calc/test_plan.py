@@ -129,11 +129,15 @@ def test_the_index_finds_what_looking_at_all_segments_finds(
     case: int, corner: tuple[float, float], measure: object
 ) -> None:
     drawn = drawn_at_random(case, segments=60, corner=corner)
+    # Two long slopes make the plan much wider than high, and pass many columns of cells.
+    for name, start, end in (("L1", (0.0, 0.0), (600.0, 90.0)), ("L2", (20.0, 95.0), (500.0, 10.0))):
+        ends = [(corner[0] + x, corner[1] + y) for x, y in (start, end)]
+        drawn.append((name, ends[0], ends[1]))
     index = SegmentIndex(drawn, measure=measure)  # type: ignore[arg-type]
     chance = random.Random(case)
 
     for _ in range(60):
-        place = (corner[0] + chance.randint(-40, 140), corner[1] + chance.randint(-40, 140))
+        place = (corner[0] + chance.randint(-40, 700), corner[1] + chance.randint(-40, 140))
         everywhere = ((measure(place, a, b), name) for name, a, b in drawn)  # type: ignore[operator]
         distance, name = min((float(f"{found.distance_m:.12g}"), name) for found, name in everywhere)
         found = index.nearest(place)
