@@ -147,7 +147,7 @@ def _sheet(unit: ControlUnit, project: Project, fed: Fed) -> BatterySheet:
         installed_ah=installed[0] if installed else None,
         installed_v=installed[1] if installed else None,
         spare=SPARE(installed_ah=installed[0], need_ah=need) if installed and need > 0 else None,
-        recharge_s=_recharge(unit, installed[0] if installed else (size.size_ah or 0.0) * strings),
+        recharge_s=_recharge(unit, installed[0] if installed else size.size_ah or 0.0),
     )
 
 
