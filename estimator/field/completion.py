@@ -85,31 +85,33 @@ def _submittals(project: Project, _job: Job) -> Iterable[Missing]:
             yield Missing("Submittals", f"{one.number}, {one.name}: {one.state.replace('_', ' ')}")
 
 
+def _lacks(part: str, name: str, needs: Mapping[str, object]) -> Iterable[Missing]:
+    """Yield what an entry lacks of what it needs, in one line."""
+    lacking = [what for what, value in needs.items() if value is None or value == ""]
+    if lacking:
+        yield Missing(part, f"{name}: no {' and no '.join(lacking)}")
+
+
 def _drawings(project: Project, _job: Job) -> Iterable[Missing]:
     if not project.closeout.drawings:
         yield Missing("As-built drawings", "nothing is recorded")
     for one in project.closeout.drawings:
-        lacking = [what for what, value in (("revision", one.revision), ("date", one.day)) if not value]
-        if lacking:
-            yield Missing("As-built drawings", f"{one.number}, {one.name}: no {' and no '.join(lacking)}")
+        needs = {"revision": one.revision, "date": one.day}
+        yield from _lacks("As-built drawings", f"{one.number}, {one.name}", needs)
 
 
 def _warranties(project: Project, _job: Job) -> Iterable[Missing]:
     if not project.closeout.warranties:
         yield Missing("Warranties", "nothing is recorded")
     for one in project.closeout.warranties:
-        lacking = [what for what, value in (("start", one.start), ("end", one.end)) if value is None]
-        if lacking:
-            yield Missing("Warranties", f"{one.name}: no {' and no '.join(lacking)}")
+        yield from _lacks("Warranties", one.name, {"start": one.start, "end": one.end})
 
 
 def _training(project: Project, _job: Job) -> Iterable[Missing]:
     if not project.closeout.training:
         yield Missing("Training", "nothing is recorded")
     for one in project.closeout.training:
-        lacking = [what for what, value in (("date", one.day), ("attendance", one.attended)) if value is None]
-        if lacking:
-            yield Missing("Training", f"{one.name}: no {' and no '.join(lacking)}")
+        yield from _lacks("Training", one.name, {"date": one.day, "attendance": one.attended})
 
 
 def _firestop(project: Project, _job: Job) -> Iterable[Missing]:
@@ -127,10 +129,8 @@ def _certificates(project: Project, _job: Job) -> Iterable[Missing]:
     if not project.acceptance.instruments:
         yield Missing("Instrument certificates", "no instrument is named")
     for one in project.acceptance.instruments:
-        named = (("certificate", one.certificate), ("calibration date", one.calibrated))
-        lacking = [what for what, value in named if not value]
-        if lacking:
-            yield Missing("Instrument certificates", f"{one.id}, {one.kind}: no {' and no '.join(lacking)}")
+        needs = {"certificate": one.certificate, "calibration date": one.calibrated}
+        yield from _lacks("Instrument certificates", f"{one.id}, {one.kind}", needs)
 
 
 def _registers(project: Project, _job: Job) -> Iterable[Missing]:
