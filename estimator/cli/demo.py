@@ -11,6 +11,7 @@ from estimator.cli.show import count, worked_out
 from estimator.cli.write import closeout_files, criteria_files, estimate_files, put, write
 from estimator.takeoff.takeoff import Takeoff, alerts_of, families_of
 from estimator.takeoff.worked import Figure, figures
+from estimator.units.table import FOOT_M
 
 SPEC = "library.yaml"
 SHEETS = "sheets"
@@ -78,7 +79,7 @@ def _first_numbers(takeoff: Takeoff) -> Iterator[str]:
         yield f"price: {takeoff.bid.price:,.2f} {takeoff.project.header.currency}"
     for order in takeoff.orders:
         boxes = "1 box" if order.boxes == 1 else f"{order.boxes} boxes"
-        yield f"order {order.cable.id}: {boxes} for {order.total_m / 0.3048:,.0f} ft"
+        yield f"order {order.cable.id}: {boxes} for {order.total_m / FOOT_M:,.0f} ft"
     for figure in figures(families_of(takeoff)):
         if any(figure.id.startswith(head) and figure.id.endswith(tail) for head, tail in WATCHED):
             yield _judged(figure)

@@ -17,9 +17,7 @@ from estimator.takeoff.worked import Figure, Input, Judged, Worked
 from estimator.takeoff.worked import explain as worked_figure
 from estimator.takeoff.worked import figures as all_figures
 from estimator.units.rounding import significant
-
-_FOOT_M = 0.3048
-_HOUR_S = 3600.0
+from estimator.units.table import FOOT_M, HOUR_S
 
 
 def check(chosen: Namespace) -> int:
@@ -86,8 +84,8 @@ def shown(value: float, unit: str) -> str:
         return f"{value:,.2f} {unit}"
     text = f"{significant(value, 6):g} {unit}".strip() if abs(value) < 1e5 else f"{value:,.2f} {unit}".strip()
     if unit == "m":
-        return f"{text} ({value / _FOOT_M:.1f} ft)"
-    return f"{text} ({value / _HOUR_S:.3g} h)" if unit == "s" and value >= _HOUR_S else text
+        return f"{text} ({value / FOOT_M:.1f} ft)"
+    return f"{text} ({value / HOUR_S:.3g} h)" if unit == "s" and value >= HOUR_S else text
 
 
 def _judged_json(judged: Judged | None) -> dict[str, object]:

@@ -11,12 +11,9 @@ from estimator.calc.formula import Expression
 from estimator.documents.description import Column, Document, Fact, Ref, Section, Verdict
 from estimator.spec.model import Project
 from estimator.takeoff.footage import rule_origin
+from estimator.units.table import FOOT_M, INCH_M
 
 _PLACE: Final = re.compile(r"(?:typed )?(?:at )?[^\s(]+\.(?:yaml|yml|csv):\d+(?::\d+)?")
-
-FOOT_M = 0.3048
-
-INCH_M = 0.0254
 
 SAME: Final = Expression("figure")
 """A figure that stands elsewhere in the document."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from functools import partial
 
 from estimator.calc.conductor import PAIR_LOOP
-from estimator.documents.common import FOOT_M, in_length, length_column, number_column
+from estimator.documents.common import in_length, length_column, number_column
 from estimator.documents.description import Cell, Column, Paragraph, Section, Table
 from estimator.documents.job_words import kind_word
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.dc_figures import WITH_RESISTOR
 from estimator.takeoff.takeoff import Takeoff
+from estimator.units.table import FOOT_M
 
 _ohm = partial(number_column, unit="ohm")
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from estimator.acceptance.columns import sheet
 from estimator.acceptance.criterion import Criteria
+from estimator.units.table import FOOT_M
 
 HEADS: Final = (
     "id",
@@ -24,7 +25,6 @@ HEADS: Final = (
     "expected_length_m",
 )
 _RUNS_AS_FORMULA: Final = frozenset("=+-@\t\r")
-_FOOT_M: Final = 0.3048
 
 
 def id_list(circuits: Sequence[Criteria]) -> str:
@@ -62,6 +62,6 @@ def _cells(one: Criteria) -> list[str]:
         settings.adapter,
         "" if settings.nvp is None else f"{settings.nvp * 100:.0f}",
         settings.reference,
-        "" if one.expected_m is None else f"{one.expected_m / _FOOT_M:.0f}",
+        "" if one.expected_m is None else f"{one.expected_m / FOOT_M:.0f}",
         "" if one.expected_m is None else f"{one.expected_m:.1f}",
     ]

@@ -18,6 +18,7 @@ from estimator.takeoff.alerts import Alert
 from estimator.takeoff.routes import Router
 from estimator.takeoff.worked import MARGIN, Family, Input, Inputs, Judge, Judged
 from estimator.units.rounding import over
+from estimator.units.table import FOOT_M
 
 TYPED_LENGTH: Final = Expression("length")
 """A length typed in: the whole expected length, slack and loops in it [m]."""
@@ -407,4 +408,4 @@ def shown_length(length_m: float, project: Project) -> str:
     """Return a length in the project's unit, with meters beside feet."""
     if project.header.lengths_in == "m":
         return f"{length_m:.1f} m"
-    return f"{length_m / 0.3048:.1f} ft ({length_m:.1f} m)"
+    return f"{length_m / FOOT_M:.1f} ft ({length_m:.1f} m)"

@@ -25,6 +25,11 @@ FACTORS: Final[Mapping[str, Mapping[str, float]]] = {
 """Factor from each unit to the unit a field holds. Battery capacity stays in ampere-hours,
 angles in degrees, temperatures in degrees Celsius, as the trade prints them."""
 
+FOOT_M: Final = FACTORS["length"]["ft"]
+INCH_M: Final = FACTORS["length"]["in"]
+HOUR_S: Final = FACTORS["time"]["h"]
+"""Length of a foot and of an inch [m], and of an hour [s]."""
+
 OFFSETS: Final[Mapping[str, float]] = {"C": 0.0, "K": -273.15, "F": -160 / 9}
 """What is added, after the factor, to reach degrees Celsius."""
 
