@@ -183,6 +183,12 @@ def test_lines_of_a_jack_do_not_share_a_pin() -> None:
         assert all(row.number("tip") + row.number("ring") == 7 for row in rows)
 
 
+def test_ringer_below_zero_is_refused() -> None:
+    """Each of them is looked at."""
+    with pytest.raises(ValueError, match=r"ringer must not be below zero, not -0\.1"):
+        voice_line.ringer_total(ringers=[1.0, -0.1])
+
+
 def test_impossible_line_is_refused() -> None:
     """A set of no resistance is a short, and a cable of none reaches anywhere."""
     with pytest.raises(ValueError, match="set_ohm must be above zero, not 0"):

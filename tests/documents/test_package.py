@@ -72,14 +72,17 @@ def test_each_part_of_ours_is_sound_xml() -> None:
 
 
 def test_parts_stand_by_name_and_folders_leave_no_entry() -> None:
-    parts = {**_PARTS, "xl/b.xml": b"<b/>", "xl/a.xml": b"<a/>", "a/": b""}
+    parts = {**_PARTS, "xl/b.xml": b"<b/>", "xl/a.xml": b"<a/>", "a/": b"", "custom/item.xml": b"<c/>"}
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as archive:
         for name, part in parts.items():
             archive.writestr(name, part)
 
     with zipfile.ZipFile(io.BytesIO(finish(out.getvalue(), properties=Properties()))) as archive:
-        assert archive.namelist()[4:] == ["xl/a.xml", "xl/b.xml", "xl/workbook.xml"]
+        assert archive.namelist() == [
+            "[Content_Types].xml", "_rels/.rels", "docProps/app.xml", "docProps/core.xml",
+            "custom/item.xml", "xl/a.xml", "xl/b.xml", "xl/workbook.xml",
+        ]  # fmt: skip
 
 
 def test_a_document_without_a_date_carries_a_fixed_one() -> None:

@@ -316,3 +316,17 @@ control_units:
     assert (sheet.strings, sheet.size.size_ah, sheet.installed_ah, sheet.installed_v) == (2, 8.0, 16.0, 24.0)
     assert figures["battery.P.need"] == near(15.0, 1e-12)
     assert sheet.recharge_s == pytest.approx(17.6 * HOUR)
+
+
+def test_without_a_battery_the_chosen_block_is_recharged(tmp_path: Path) -> None:
+    """By hand: 7.5 Ah needed, 8 Ah chosen; 8 Ah times 1.1 at 0.5 A are 17.6 h."""
+    sheet, _, _ = worked(
+        tmp_path,
+        """
+codes: {fire_alarm: "2022"}
+control_units:
+  - {id: P, system: fire_alarm, room: 1A, standby_current: 0.25 A, alarm_current: 0 A, charger_current: 0.5 A}
+""",
+    )
+    assert (sheet.strings, sheet.size.size_ah, sheet.installed_ah) == (1, 8.0, None)
+    assert sheet.recharge_s == pytest.approx(17.6 * HOUR)

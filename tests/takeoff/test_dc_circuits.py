@@ -190,7 +190,7 @@ circuits:
 # Source: camera cable example: 12 V, 6 W, 200 ft of 18 AWG at 20 C (6.385 ohm per 1000 ft):
 # loop 2.554 ohm, 10.547 V at constant power, 0.5689 A; at a constant 0.5 A 10.723 V.
 def test_single_device_at_constant_power_and_current(tmp_path: Path) -> None:
-    _, figures, alerts, _ = worked(
+    dc, figures, alerts, _ = worked(
         tmp_path,
         """
 rules: {dc_drop_percent: 12}
@@ -205,6 +205,8 @@ drops:
     assert figures["dc.D1.worst_volts"] == near(10.547, 0.0005)
     assert figures["dc.D1.current"] == near(0.5689, 0.00005)
     assert figures["dc.D2.worst_volts"] == near(10.723, 0.0005)
+    # Neither types a least voltage, and the listed range of appliances is none of theirs.
+    assert [place.minimum_v for line in dc.lines for place in line.basis.places] == [0.0, 0.0]
     # 1.453 V of 12 V are 12.1 %, 1.277 V are 10.6 %.
     assert figures["dc.D1.percent_drop"] == near(12.1, 0.05)
     assert figures["supply.S.load"] == near(1.0, 1e-12)
@@ -412,6 +414,7 @@ circuits:
     assert {basis.source.unit for basis in found.values()} == {"V"}
     assert found["N1"].source.origin.startswith("circuit, ")
     assert found["N2"].source.origin.endswith(", listing listed regulated")
+    assert [loop.circuit.id for loop in dc.loops] == ["N1", "N2", "N3"]  # a branch is no loop that a meter reads
     assert {(basis.sag.value, basis.sag.unit, basis.sag.origin) for basis in found.values()} == {
         (0.0, "V/A", "no sag is typed")
     }

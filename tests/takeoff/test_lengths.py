@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from estimator.spec.faults import Faults
 from estimator.spec.load import load
 from estimator.spec.model import Project
 from estimator.takeoff.footage import (
@@ -14,6 +15,7 @@ from estimator.takeoff.footage import (
     backbone_parts,
     length_alerts,
     length_families,
+    measure,
     pull_of,
     rule_origin,
     shown_length,
@@ -41,6 +43,7 @@ drops:
   - {id: D2, room: 1A, floor: "1", x: 10, y: 4, cable: C6}
   - {id: D3, room: 1B, length: 95 m, device: data, pull: P7}
   - {id: D4, room: 1A, at: n1, device: data, slack_device: 0.25 m, loop_at: room}
+  - {id: D5, room: 1A, at: n1, cable: OM4, last_leg: 1 m, service_loop: 0 m}
 control_units: [{id: P, system: fire_alarm, room: 1A, standby_current: 0 A, alarm_current: 0 A}]
 circuits:
   - {id: N1, kind: notification, source: P, cable: FA, class: A, return: 12 m,
@@ -58,6 +61,8 @@ FIGURES = {
     "drop.D3.expected_length": 95.0,
     # As D1, with a quarter of slack less and one loop.
     "drop.D4.expected_length": 52.25,
+    # Route 40, legs 2 and 1, and the fiber's slack of 7 m at both ends.
+    "drop.D5.expected_length": 57.0,
     "circuit.N1.expected_length": 25.0,
     # By hand: route 65, legs 2 and 3; fiber slack 7 m in the first room, 4 m typed in the second.
     "backbone.B1.expected_length": 81.0,
@@ -114,6 +119,8 @@ def test_each_part_says_whose_word_it_is(job: tuple[Project, Footage]) -> None:
         "slack_end": "room 1B",
     }
     assert origins(worked(job, "backbone.B2").inputs)["slack_start"] == "rules.slack_room"
+    fiber = origins(worked(job, "drop.D5").inputs)
+    assert (fiber["slack_room"], fiber["slack_device"]) == ("rules.slack_fiber", "rules.slack_fiber")
     assert origins(worked(job, "drop.D3").inputs) == {"length": "drop"}
     assert origins(worked(job, "backbone.B3").inputs) == {"length": "typed"}
     assert origins(worked(job, "circuit.N1").inputs) == {"distances": "distances", "back": "`return` of the circuit"}
@@ -143,12 +150,13 @@ def test_pulls_and_zones_group_what_is_pulled_together(job: tuple[Project, Foota
         "D2": ("1A", "", "1A", "drop"),
         "D3": ("P7", "", "1B", "drop"),
         "D4": ("1A", "", "1A", "drop"),
+        "D5": ("1A", "", "1A", "drop"),
         "N1": ("N1", "", "1A", "circuit"),
         "B1": ("B1", "", "1A", "backbone"),
         "B2": ("B2", "", "1A", "backbone"),
         "B3": ("P9", "", "1A", "backbone"),
     }
-    assert [pull_of(run.drop) for run in job[0].runs] == ["1A/east", "1A", "P7", "1A"]
+    assert [pull_of(run.drop) for run in job[0].runs] == ["1A/east", "1A", "P7", "1A", "1A"]
 
 
 def test_each_length_knows_its_segments(job: tuple[Project, Footage]) -> None:
@@ -174,3 +182,19 @@ def test_lengths_are_shown_in_the_unit_of_the_project(tmp_path: Path) -> None:
     feet = load(path / "job.yaml").project
     assert feet is not None
     assert shown_length(30.48, feet) == "100.0 ft (30.5 m)"
+
+
+def test_a_drop_without_a_way_is_a_fault_at_its_place(tmp_path: Path) -> None:
+    """A via that can't be passed at the via, a floor without a drawn pathway at x."""
+    text = JOB.replace("at: n1, device: data, zone: east", "at: n1, device: data, via: T2 T1").replace(
+        'floor: "1", x: 10, y: 4', 'floor: "9", x: 10, y: 4'
+    )
+    faults = Faults()
+    footage = measure(project_of(tmp_path, text), faults)
+
+    assert [str(fault).partition("; ")[0] for fault in faults.found] == [
+        "job.yaml:18:51: no route of drop 'D1' passes T2, T1 in that order",
+        "job.yaml:19:39: drop 'D2' is on a plan where no pathway of its floor is drawn",
+    ]
+    assert "D1" not in footage.by_id
+    assert "D3" in footage.by_id

@@ -122,8 +122,9 @@ def test_each_refusal_says_what_to_type(text: str, message: str) -> None:
 def test_largest_believable_length() -> None:
     """A million kilometers are still read, a hair more is a slip."""
     assert read_quantity("1e9 m", "length") == read_number("1e9") == 1e9
-    with pytest.raises(QuantityError, match="beyond anything on a job"):
-        read_quantity("1000000001 m", "length")
+    for text in ("1000000001 m", "-1000000001 m"):
+        with pytest.raises(QuantityError, match="beyond anything on a job"):
+            read_quantity(text, "length")
 
 
 @pytest.mark.parametrize("dimension", FACTORS)
@@ -203,7 +204,7 @@ def test_each_dimension_knows_units_outside_the_table(text: str, dimension: str,
         read_quantity(text, "level")
 
 
-@pytest.mark.parametrize("text", ["1e400", "nan", "1,5", "", "1/0", "1e10"])
+@pytest.mark.parametrize("text", ["1e400", "nan", "1,5", "", "1/0", "1e10", "-1e10"])
 def test_absurd_numbers_are_refused(text: str) -> None:
     """No infinities reach the house."""
     with pytest.raises(QuantityError):
