@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from estimator.acceptance.compare import RANK, Outcome, compare
+from estimator.acceptance.compare import RANK, Outcome, compare, margin_formula
 from estimator.acceptance.criterion import Criterion
 
 HIGH = Criterion(test="length", label="length", unit="m", high=99.0, source="test")
@@ -77,6 +77,20 @@ def test_the_worse_end_of_a_band_is_told() -> None:
     assert compare(56.0, BAND, 1.0).word == "marginal pass"
     assert compare(42.0, BAND, 1.0) == Outcome("marginal fail", -0.5)
     assert compare(41.0, BAND, 1.0) == Outcome("fail", -1.5)
+
+
+@pytest.mark.parametrize(
+    ("criterion", "reading", "margin"), [(HIGH, 98.0, 1.0), (LOW, 10.0, -0.5), (BAND, 43.0, 0.5), (BAND, 57.0, -0.5)]
+)
+def test_the_printed_margin_is_the_one_that_is_judged(criterion: Criterion, reading: float, margin: float) -> None:
+    """The formula on a sheet and the verdict's own margin are one number."""
+    formula = margin_formula(criterion.low, criterion.high)
+    given = {"reading": reading, "least": criterion.low, "most": criterion.high}
+
+    assert formula is not None
+    named = {name: value for name, value in given.items() if name in formula.names and value is not None}
+    assert formula(**named) == margin == compare(reading, criterion).margin
+    assert margin_formula(None, None) is None
 
 
 def test_words_rank_from_good_to_bad() -> None:

@@ -314,6 +314,27 @@ prices:
     assert bid.labor.days_shown == 4.2
 
 
+def test_hours_without_a_crew_or_a_section(tmp_path: Path) -> None:
+    """No people: hours stand, days don't, and cost nothing; what has no section or system is general."""
+    text = """\
+prices:
+  items: []
+  crew: [%s]
+  lines:
+    - {id: work, name: Work, kind: labor, qty: 12, unit: hour}
+    - {id: fee, name: Permit, kind: fee, cost: 85}
+  build_up: {}
+"""
+    bid = bid_of(tmp_path, text % "")
+    [task] = bid.labor.tasks
+    assert (bid.labor.hours, bid.labor.days, bid.labor.days_shown, task.amount) == (12, None, None, 0)
+    assert (task.section, task.by_system, list(bid.labor.by_section)) == ("general", (("general", 12.0),), ["general"])
+
+    # By hand: 12 h over one person's 8 h are 1.5 days.
+    paid = bid_of(tmp_path, text % "{role: Technician, people: 1, wage: 50}")
+    assert (paid.labor.days, paid.labor.days_shown, paid.labor.tasks[0].amount) == (1.5, 1.5, 600)
+
+
 def test_what_has_no_price_is_told(tmp_path: Path) -> None:
     """A cable without an item, a device that brings nothing, a bare drop, a forgotten cost, hours without a crew."""
     bid, alerts = bid_and_alerts(

@@ -169,6 +169,17 @@ def test_no_word_for_a_unit_goes_untested() -> None:
     assert listed == {unit for units in FACTORS.values() for unit in units} | set(SPELLINGS)
 
 
+def test_what_the_trade_prints_is_held_as_printed() -> None:
+    """Decibels, degrees and ampere-hours have no factor; the field's own unit is one."""
+    assert [read_quantity(*typed) for typed in (("0.3 dB", "level"), ("90 deg", "angle"), ("7 Ah", "capacity"))] == [
+        0.3,
+        90.0,
+        7.0,
+    ]
+    with pytest.raises(QuantityError, match="'90 deg' is an angle"):
+        read_quantity("90 deg", "length")
+
+
 def test_another_dimension_is_named() -> None:
     """A power where a length belongs is told apart from a typing slip."""
     with pytest.raises(QuantityError, match="'15 W' is a power"):
