@@ -35,6 +35,11 @@ Append = Callable[[Element], None]
 Caption = Callable[[str], Element]
 
 
+def is_gap(element: Element) -> bool:
+    """Return whether an element is the gap that is left below a table."""
+    return bool(element.xpath('./w:pPr/w:pStyle[@w:val="TableGap"]'))
+
+
 def add_table(append: Append, caption: Caption, table: Table, width: int) -> None:
     """Append a table, as several where it is longer than 100 rows or wider than the page.
 

@@ -167,6 +167,10 @@ class _Pen:
             self._block(block, level)
 
     def _turn(self) -> None:
+        last = self.end.getprevious()
+        if last is not None and docx_tables.is_gap(last):
+            # The gap below a table that fills its page would make a page of its own.
+            self.body.remove(last)
         self.end.addprevious(section_end(self.across if self.landscape else self.upright, self.running))
         self.fresh = True
         self.break_due = False

@@ -348,3 +348,13 @@ def test_the_library_is_loaded_only_when_something_is_written() -> None:
     asked = "import sys, estimator.documents.docx_writer, estimator.documents.wording; print(*sys.modules)"
     loaded = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True).stdout.split()
     assert not {"docx", "lxml", "jinja2"} & set(loaded)
+
+
+def test_no_gap_stands_between_a_table_and_the_end_of_its_section() -> None:
+    """A gap below a table that fills its page would make an empty page of its own."""
+    table = Table(name="t", title="T", columns=(Column(key="a", head="A"),), rows=[("x",)])
+    sections = (Section(title="One", blocks=(table,)), Section(title="Two", blocks=(table,), landscape=True))
+    word = docx.Document(io.BytesIO(write_docx(document(*sections))))
+    ends = word.element.body.xpath("./w:p[w:pPr/w:sectPr]")
+    assert ends
+    assert not any(end.getprevious().xpath('./w:pPr/w:pStyle[@w:val="TableGap"]') for end in ends)
