@@ -6,7 +6,7 @@ Parts are written as text and parsed once; text of a document is always escaped 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final, Protocol, Self, cast
 
 from estimator.documents.package import xml_text
@@ -38,6 +38,12 @@ class Element(Protocol):
 
     def addnext(self, element: Self) -> None:
         """Add an element just after this one."""
+
+    def getprevious(self) -> Self | None:
+        """Return the element before this one."""
+
+    def xpath(self, path: str) -> Sequence[object]:
+        """Return what a path leads to."""
 
     def set(self, key: str, value: str) -> None:
         """Set an attribute."""
