@@ -168,11 +168,12 @@ def test_attempt_that_nothing_orders_before_the_last_stands() -> None:
 
 def test_later_is_by_date_then_time_then_row_of_one_sheet() -> None:
     """Where a date is missing nothing is later."""
-    morning, noon = said(day=DAY, clock=time(8)), said(day=DAY, clock=time(12))
+    noon, morning = said(day=DAY, clock=time(12)), said(day=DAY, clock=time(8))  # received in this order
     upper, lower = said(day=DAY), said(day=DAY)
 
     assert (is_later(noon, morning), is_later(morning, noon), is_later(noon, noon)) == (True, False, False)
     assert (is_later(lower, upper), is_later(upper, lower)) == (True, False)
+    assert (is_later(upper, noon), is_later(noon, upper)) == (True, False)  # one without a time: by the row
     assert is_later(said(day=DAY + timedelta(days=1)), noon)
     assert not is_later(said(day=DAY - timedelta(days=1)), noon)
     assert not is_later(said(), upper)
@@ -194,6 +195,9 @@ def test_a_round_number_used_twice_is_told_with_its_rows() -> None:
     assert found.text == "two different sheets say round 2; nothing orders them, so the worse counts"
     assert found.evidence == "; ".join(f"sheet.csv, row {one.row.row}" for one in rows[:4]) + "; and 1 more"
 
+    assert [each.text for each in twice(sheets, {id(rows[0])})] == [
+        "two different sheets say round 2; the later one counts"
+    ]  # an attempt counts where one of its rows does
     assert [each.evidence.count("more") for each in twice([rows[:2], rows[2:4]], set())] == [0]
     assert [each.text for each in twice([rows[:2], rows[2:4]], set())] == ["two different sheets say round 2"]
     assert list(twice([[said(number=1)], [said(number=2)], [said()], [said()]], set())) == []
