@@ -5,9 +5,7 @@ LibreOffice makes the pages, poppler's pdftotext tells where each word stands on
 
 from __future__ import annotations
 
-import os
 import re
-import shutil
 import subprocess
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
@@ -18,13 +16,14 @@ from xml.etree import ElementTree
 
 import docx
 import openpyxl
-import pytest
 from openpyxl.cell import Cell
 from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.documents.xlsx_widths import text_width
+from tests.documents.recalculate import program
 
+LEFT_OUT: Final = "nobody looks at the printed pages of the documents"
 XHTML: Final = "{http://www.w3.org/1999/xhtml}"
 RUNNING_PT: Final = 50.0  # height of the strips at head and foot that hold the running lines
 PAPER_EDGE_PT: Final = 18.0  # a quarter inch: no office printer prints closer to the edge
@@ -67,20 +66,9 @@ class Page:
         return [" ".join(word.text for word in sorted(row, key=lambda word: word.left)) for row in rows]
 
 
-def program(name: str) -> str:
-    """Return a program, or skip the test; on the build server a missing program is a failure."""
-    found = shutil.which(name)
-    if found is None:
-        left_out = f"no {name} here: nobody looks at the printed pages of the documents"
-        if os.environ.get("CI") == "true":
-            pytest.fail(left_out)
-        pytest.skip(left_out)
-    return found
-
-
 def printed(documents: Sequence[Path], folder: Path) -> dict[str, list[Page]]:
     """Return the pages of each document, as LibreOffice prints it."""
-    office, reader = program("soffice"), program("pdftotext")
+    office, reader = program("soffice", LEFT_OUT), program("pdftotext", LEFT_OUT)
     with tempfile.TemporaryDirectory(prefix="profile-") as profile:
         subprocess.run(
             [

@@ -47,14 +47,19 @@ class Comparison:
     differences: list[Difference]
 
 
-def soffice(left_out: str = "formulas of workbooks are not recalculated by another program") -> str:
-    """Return the program, or skip the test; on the build server a missing program is a failure."""
-    found = shutil.which("soffice") or shutil.which("libreoffice")
+def program(name: str, left_out: str) -> str:
+    """Return a program, or skip the test and say what is left out; in CI a missing program is a failure."""
+    found = shutil.which(name)
     if found is None:
         if os.environ.get("CI") == "true":
-            pytest.fail(f"no soffice here: {left_out}")
-        pytest.skip(f"no soffice here: {left_out}")
+            pytest.fail(f"no {name} here: {left_out}")
+        pytest.skip(f"no {name} here: {left_out}")
     return found
+
+
+def soffice(left_out: str = "formulas of workbooks are not recalculated by another program") -> str:
+    """Return the spreadsheet engine, or skip the test."""
+    return program("soffice" if shutil.which("soffice") else "libreoffice", left_out)
 
 
 def recalculated(workbooks: Mapping[str, bytes], folder: Path) -> dict[str, Path]:

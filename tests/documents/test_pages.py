@@ -11,6 +11,7 @@ from openpyxl.styles import Font
 from estimator.cli.main import main
 from tests.documents.job_sample import takeoff
 from tests.documents.pages import (
+    LEFT_OUT,
     Page,
     Word,
     cut_cells,
@@ -20,9 +21,9 @@ from tests.documents.pages import (
     orphans,
     overlaps,
     printed,
-    program,
     too_wide,
 )
+from tests.documents.recalculate import program
 
 WORD = ("library-proposal.docx", "library-calculations.docx", "library-test-plan.docx", "library-binder.docx")
 BOOKS = ("library-estimate.xlsx", "library-field-sheets.xlsx", "library-closeout.xlsx")
@@ -35,8 +36,8 @@ Printed = dict[str, list[Page]]
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the folder with the documents of the demo."""
-    program("soffice")
-    program("pdftotext")
+    program("soffice", LEFT_OUT)
+    program("pdftotext", LEFT_OUT)
     folder = tmp_path_factory.mktemp("pages") / "demo"
     assert main(["demo", "--out", str(folder)]) == 0
     return folder
