@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable
 
 
 def positive(**values: float) -> None:
@@ -36,3 +37,18 @@ def finite(**values: float) -> None:
     for name, value in values.items():
         if not math.isfinite(value):
             raise ValueError(f"{name} must be a finite number, not {value!r}")
+
+
+def each(check: Callable[..., None], **lists: Iterable[float]) -> None:
+    """Pass lists whose every number passes one of the checks above.
+
+    Source: house rule, an impossible quantity is named with its place in the list and its value.
+    Raises: ValueError naming the first that does not pass.
+
+    >>> each(positive, ohms=[8, 0])
+    Traceback (most recent call last):
+    ValueError: ohms[1] must be above zero, not 0
+    """
+    for name, values in lists.items():
+        for place, value in enumerate(values):
+            check(**{f"{name}[{place}]": value})

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from estimator.calc.checked import finite, not_negative, positive
+from estimator.calc.checked import each, finite, not_negative, positive
 
 
 @pytest.mark.parametrize("value", [0.0, -1.0, math.nan, math.inf])
@@ -30,3 +30,10 @@ def test_possible_values_pass() -> None:
     finite(temperature_c=-40.0)
     with pytest.raises(ValueError, match="temperature_c must be a finite number, not nan"):
         finite(temperature_c=math.nan)
+
+
+def test_each_number_of_a_list_is_checked() -> None:
+    """The message names the list and the place in it."""
+    each(not_negative, lengths_m=[0.0, 1.0], ohms=[])
+    with pytest.raises(ValueError, match=r"ohms\[2\] must be above zero, not -1"):
+        each(positive, lengths_m=[1.0], ohms=[8, 4, -1])
