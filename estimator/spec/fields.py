@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar, cast, dataclass_transform
 from estimator.spec.faults import Place, ProblemError, nearest
 from estimator.spec.nodes import FORBIDDEN, Mapping, Node, Scalar
 from estimator.spec.nodes import Sequence as ListNode
-from estimator.units.quantity import QuantityError, example, in_unit, read_number, read_quantity
+from estimator.units.quantity import QuantityError, example, in_unit, read_number, read_quantity, show
 from estimator.units.rounding import over, under
 from estimator.units.table import FACTORS
 
@@ -47,6 +47,10 @@ def record(cls: type[T]) -> type[T]:
     return dataclasses.dataclass(frozen=True, kw_only=True, slots=True)(cls)
 
 
+_NOTHING: Final = frozenset({"null", "Null", "NULL", "~"})
+"""What YAML takes for no value where it stands without quotes."""
+
+
 class Kind:
     """How a value is read; subclasses say what they expect."""
 
@@ -64,6 +68,12 @@ class Kind:
         """Return the kind's name in the key table."""
         return self.expects
 
+    def typed(self, value: object) -> str:
+        """Return a value that was read as somebody would type it."""
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return show(value, "") if isinstance(value, float) else str(value)
+
     def text(self, node: Node) -> str:
         """Return the node's text. Raises: ProblemError for a block, a list or an empty value."""
         if not isinstance(node, Scalar):
@@ -71,6 +81,8 @@ class Kind:
             raise ProblemError(f"{what} stands here", self.expects, "write one value")
         if not node.value:
             raise ProblemError("the value is empty", self.expects, "write the value, in quotes if it starts with #")
+        if node.plain and node.value in _NOTHING:
+            raise ProblemError(f"{node.value} says no value", self.expects, "write the value, or leave the key out")
         if not node.plain and (hidden := FORBIDDEN.search(node.value)):
             raise ProblemError(f"an escape hides control character U+{ord(hidden.group()):04X}", "text", "delete it")
         return node.value
@@ -91,7 +103,7 @@ class Text(Kind):
         return text
 
     def schema(self) -> JsonSchema:
-        return {"type": ["string", "number", "boolean", "null"], "maxLength": self.most}
+        return {"type": ["string", "number", "boolean"], "maxLength": self.most}
 
 
 class Name(Kind):
@@ -186,6 +198,9 @@ class Number(Kind):
             raise ProblemError(f"{value:g} is out of range", self.expects, "mend the number")
         return value / 100 if self.scale == 0.01 else value * self.scale
 
+    def typed(self, value: object) -> str:
+        return show(value / self.scale, "") if isinstance(value, int | float) else str(value)
+
     def schema(self) -> JsonSchema:
         return {"type": ["number", "string"], "minimum": self.low, "maximum": self.high}
 
@@ -260,6 +275,9 @@ class Quantity(Kind):
                 limits += f" and at most {self._limit(self.high, text)}"
             raise ProblemError(f"{text!r} is out of range", limits, "mend the value")
         return value
+
+    def typed(self, value: object) -> str:
+        return show(value, next(iter(FACTORS[self.dimension]))) if isinstance(value, int | float) else str(value)
 
     def _limit(self, value: float, text: str) -> str:
         """Return a limit in the unit that was typed, where it is one of the trade's, else in SI."""

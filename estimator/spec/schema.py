@@ -13,7 +13,6 @@ from estimator.spec.listing import FromFile
 from estimator.spec.model import ProjectFile
 from estimator.spec.money import PriceBook
 from estimator.spec.project import HouseRules
-from estimator.units.quantity import show
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,14 +72,10 @@ def _otherwise(cls: type, field: Declared) -> str:
         return "must be typed"
     if cls is HouseRules:
         cells = table("house_defaults").find(key=field.attribute).cells
-        value = cells["value"]
-        unit = "m" if field.attribute.endswith("_m") else ""
-        return f"default {show(float(value), unit)}" if isinstance(value, int | float) else f"default {value}"
+        return f"default {field.kind.typed(cells['value'])}"
     if field.default in (None, "", ()):
         return "may be left out"
-    if isinstance(field.default, bool):
-        return "default yes" if field.default else "default no"
-    return f"default {field.default}"
+    return f"default {field.kind.typed(field.default)}"
 
 
 def _inner(kind: Kind) -> type | None:

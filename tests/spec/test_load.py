@@ -241,3 +241,12 @@ def test_where_a_file_breaks_off_nothing_after_it_is_missed(tmp_path: Path) -> N
     found = faults(tmp_path, "dropledger: 1\n\tproject: {name: T}\n")
     assert len(found) == 1
     assert found[0].startswith("t.yaml:2:1: this stops being YAML here")
+
+
+@pytest.mark.parametrize("nothing", ["null", "~", "NULL"])
+def test_a_word_for_no_value_is_a_fault(tmp_path: Path, nothing: str) -> None:
+    """Such a word would otherwise be printed as the client's name."""
+    said = faults(tmp_path, f"dropledger: 1\nproject: {{name: T, client: {nothing}}}\n")
+    assert said == [
+        f"t.yaml:2:29: `client`: {nothing} says no value; expected text; write the value, or leave the key out"
+    ]

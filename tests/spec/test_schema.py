@@ -52,3 +52,19 @@ def test_the_key_table_has_every_key_of_the_schema() -> None:
     assert ("rules", "room_leg") in table
     assert ("drops", "id") in table or ("", "drops") in table
     assert all(line.meaning and line.otherwise for line in key_table())
+
+
+@pytest.mark.parametrize(
+    ("key", "otherwise"),
+    [
+        ("waste_percent", "default 5"),
+        ("max_fill_conduit_percent", "default 40"),
+        ("cut_to", "default 0.3048 m"),
+        ("speaker_loss", "default 0.5 dB"),
+        ("ambient", "default 20 C"),
+        ("poe_cords", "default 10 m"),
+    ],
+)
+def test_a_default_stands_as_somebody_would_type_it(key: str, otherwise: str) -> None:
+    """What the key table prints can be typed into the file."""
+    assert [line.otherwise for line in key_table() if line.key == key and line.block == "rules"] == [otherwise]
