@@ -248,5 +248,5 @@ def test_a_word_for_no_value_is_a_fault(tmp_path: Path, nothing: str) -> None:
     """Such a word would otherwise be printed as the client's name."""
     said = faults(tmp_path, f"dropledger: 1\nproject: {{name: T, client: {nothing}}}\n")
     assert said == [
-        f"t.yaml:2:29: `client`: {nothing} says no value; expected text; write the value, or leave the key out"
+        f"t.yaml:2:28: `client`: {nothing} says no value; expected text; write the value, or leave the key out"
     ]
