@@ -8,7 +8,8 @@ from typing import Final
 from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, words
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.acceptance.lines import CLEAR, loop_criterion, system_of
-from estimator.calc.speaker_line import parallel_ohm, series_ohm, tap_ohm
+from estimator.calc.speaker_line import tap_ohm
+from estimator.calc.speaker_network import parallel_ohm, series_ohm
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, TestPoint
 from estimator.spec.life_safety import circuit_is_life_safety, point_is_life_safety

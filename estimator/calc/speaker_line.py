@@ -1,4 +1,4 @@
-"""Loudspeaker lines: constant voltage with transformer taps, and low impedance.
+"""Constant-voltage loudspeaker lines with transformer taps, and the amplifiers that drive them.
 
 The amplifier holds its volts, each loudspeaker is a fixed impedance at its place. Levels are
 computed in volts and ohms; decibels are for display.
@@ -6,16 +6,15 @@ computed in volts and ohms; decibels are for display.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.calc.checked import not_negative, positive
+from estimator.calc.checked import each, not_negative, positive
 from estimator.calc.conductor import pair_loop_ohm
 from estimator.calc.formula import Expression
 from estimator.calc.ladder import Load, solve
-from estimator.units.rounding import over
+from estimator.units.rounding import over, round_down
 
 TAP_OHM: Final = Expression("line_v ** 2 / tap_w")
 TAP_AT: Final = Expression("marked_w * (line_v / marked_v) ** 2")
@@ -24,11 +23,13 @@ LOSS: Final = Expression("-20 * log10(speaker_v / line_v)")
 END_LOSS: Final = Expression("20 * log10(1 + loop_ohm / load_ohm)")
 LOOP_FOR_LOSS: Final = Expression("load_ohm * (10 ** (limit_db / 20) - 1)")
 LONGEST: Final = Expression("load_ohm * (10 ** (limit_db / 20) - 1) / (2 * ohm_per_m)")
+HOME_RUN: Final = Expression("line_ohm * (worst_share * 10 ** (limit_db / 20) - 1) / (2 * ohm_per_m)")
+LOOP_FOR_SHARE: Final = Expression("load_ohm * percent / (100 - percent)")
+VOLTS_LOST: Final = Expression("100 * (1 - 10 ** (-loss_db / 20))")
 AMPLIFIER_SHARE: Final = Expression("100 * load_w / amplifier_w")
-DELIVERED: Final = Expression("load_ohm * (amplifier_v / (load_ohm + loop_ohm)) ** 2")
-CABLE_WATTS: Final = Expression("loop_ohm * (amplifier_v / (load_ohm + loop_ohm)) ** 2")
-GRID: Final = Expression("each_ohm * in_series / strings")
-DAMPING: Final = Expression("load_ohm / (load_ohm / amplifier_damping + loop_ohm)")
+LEAST_RATING: Final = Expression("100 * load_w / most_percent")
+RATING_ON_TOP: Final = Expression("load_w * times")
+TAP_EACH: Final = Expression("amplifier_w * most_percent / 100 / count")
 
 WITHIN_RESERVE: Final = "within reserve"
 USES_RESERVE: Final = "uses the reserve"
@@ -82,11 +83,12 @@ def load_w(*, quantity: Sequence[float], tap_w: Sequence[float]) -> float:
     """Return the load of a line [W], the sum of its taps.
 
     Source: sound-system design manuals, constant-voltage lines.
-    Raises: ValueError if the two lists differ in length.
+    Raises: ValueError if the two lists differ in length, or a number is below zero.
 
     >>> load_w(quantity=[1, 2], tap_w=[6, 10])
     26.0
     """
+    each(not_negative, quantity=quantity, tap_w=tap_w)
     return LOAD(quantity=quantity, tap_w=tap_w)
 
 
@@ -95,12 +97,14 @@ def line_levels(*, line_v: float, ohm_per_m: float, speakers: Sequence[Speaker])
 
     Method: ladder of fixed impedances, solved exactly from the far end.
     Source: Kirchhoff's laws; constant-voltage source.
-    Raises: ValueError if volts or an impedance is not above zero.
+    Raises: ValueError if volts or an impedance is not above zero, or a resistance or length below it.
 
     >>> [level] = line_levels(line_v=70, ohm_per_m=0.5, speakers=[Speaker(segment_m=10, ohm=60)])
     >>> round(level.volts, 6), round(level.loss_db, 3)
     (60.0, 1.339)
     """
+    positive(line_v=line_v)
+    not_negative(ohm_per_m=ohm_per_m)
     for speaker in speakers:
         positive(ohm=speaker.ohm)
     branch = [
@@ -172,6 +176,110 @@ def longest_m(*, load_ohm: float, limit_db: float, ohm_per_m: float) -> float:
     return LONGEST(load_ohm=load_ohm, limit_db=limit_db, ohm_per_m=ohm_per_m)
 
 
+def home_run_m(*, levels: Sequence[Level], limit_db: float, ohm_per_m: float) -> float:
+    """Return by how much the cable to a line's first loudspeaker may still grow [m]; below zero by how much too long.
+
+    ``levels`` are what arrives at each loudspeaker now. Fixed impedances divide the volts in the
+    same shares whatever reaches the first, so that the added cable only has the whole line to feed.
+    Source: Kirchhoff's laws; constant-voltage source.
+    Raises: ValueError if the line has no loudspeaker, or a limit or resistance is not above zero.
+
+    >>> [level] = line_levels(line_v=70, ohm_per_m=0.5, speakers=[Speaker(segment_m=0, ohm=60)])
+    >>> round(home_run_m(levels=[level], limit_db=1.3389, ohm_per_m=0.5), 2)
+    10.0
+    """
+    positive(limit_db=limit_db, ohm_per_m=ohm_per_m)
+    worst = levels[worst_level(levels)]
+    line_v = worst.volts * 10 ** (worst.loss_db / 20)
+    drawn_a = sum(level.watts / level.volts for level in levels)
+    return HOME_RUN(line_ohm=line_v / drawn_a, worst_share=worst.volts / line_v, limit_db=limit_db, ohm_per_m=ohm_per_m)
+
+
+def loop_for_share_ohm(*, load_ohm: float, percent: float) -> float:
+    """Return the loop resistance that takes a share [%] of the volts, and of the watts, from a load [ohm].
+
+    Source: technical note on loss in 70 V and 100 V lines, share of the power that stays in the cable.
+    Raises: ValueError if the load is not above zero or the share is not from 0 to below 100.
+
+    >>> round(loop_for_share_ohm(load_ohm=100, percent=10), 2)
+    11.11
+    """
+    positive(load_ohm=load_ohm)
+    not_negative(percent=percent)
+    if not percent < 100:
+        raise ValueError(f"percent must be below 100, not {percent!r}")
+    return LOOP_FOR_SHARE(load_ohm=load_ohm, percent=percent)
+
+
+def volts_lost(*, loss_db: float) -> float:
+    """Return the share of the line's volts behind a level loss [%].
+
+    Source: definition of the decibel; the source holds its volts.
+    Raises: ValueError if the loss is below zero.
+
+    >>> round(volts_lost(loss_db=3.0), 1)
+    29.2
+    """
+    not_negative(loss_db=loss_db)
+    return VOLTS_LOST(loss_db=loss_db)
+
+
+def least_rating_w(*, load_w: float, most_percent: float) -> float:
+    """Return the smallest rating of which a load is at most a share [W].
+
+    ``most_percent`` [%] is the share of the rating that leaves the reserve alone.
+    Source: amplifier makers' articles, load at most 80 % of the rating.
+    Raises: ValueError if the share is not above zero or the load is below it.
+
+    >>> least_rating_w(load_w=100, most_percent=80)
+    125.0
+    """
+    positive(most_percent=most_percent)
+    not_negative(load_w=load_w)
+    return LEAST_RATING(load_w=load_w, most_percent=most_percent)
+
+
+def rating_on_top_w(*, load_w: float, times: float) -> float:
+    """Return the rating with a reserve put on top of the load [W].
+
+    ``times`` [unitless] is 1.2 for a fifth on top, another convention than a share of the rating.
+    Source: loudspeaker maker's installation manual.
+    Raises: ValueError if the factor is not above zero or the load is below it.
+
+    >>> rating_on_top_w(load_w=100, times=1.2)
+    120.0
+    """
+    positive(times=times)
+    not_negative(load_w=load_w)
+    return RATING_ON_TOP(load_w=load_w, times=times)
+
+
+def tap_each_w(*, amplifier_w: float, most_percent: float, count: int) -> float:
+    """Return the largest equal tap of so many loudspeakers on an amplifier [W].
+
+    Source: loudspeaker supplier's note on 25 and 70 V systems.
+    Raises: ValueError if rating, share or count is not above zero.
+
+    >>> tap_each_w(amplifier_w=50, most_percent=100, count=10)
+    5.0
+    """
+    positive(amplifier_w=amplifier_w, most_percent=most_percent, count=count)
+    return TAP_EACH(amplifier_w=amplifier_w, most_percent=most_percent, count=count)
+
+
+def most_speakers(*, amplifier_w: float, most_percent: float, tap_w: float) -> int:
+    """Return how many loudspeakers of one tap an amplifier carries [count].
+
+    Source: amplifier maker's article on choosing taps.
+    Raises: ValueError if rating, share or tap is not above zero.
+
+    >>> most_speakers(amplifier_w=30, most_percent=80, tap_w=5)
+    4
+    """
+    positive(amplifier_w=amplifier_w, most_percent=most_percent, tap_w=tap_w)
+    return round_down(amplifier_w * most_percent / 100 / tap_w)
+
+
 def amplifier_share(*, load_w: float, amplifier_w: float) -> float:
     """Return the load as a share of the amplifier's rating [%].
 
@@ -191,100 +299,13 @@ def amplifier_verdict(*, load_w: float, amplifier_w: float, most_percent: float)
 
     ``most_percent`` [%] is the share of the rating that leaves the reserve alone.
     Source: amplifier makers' articles, 80 % rule; a load may equal the rating.
-    Raises: ValueError if the rating is not above zero.
+    Raises: ValueError if the rating or the share is not above zero.
 
     >>> amplifier_verdict(load_w=25, amplifier_w=30, most_percent=80)
     'uses the reserve'
     """
+    positive(most_percent=most_percent)
     share = amplifier_share(load_w=load_w, amplifier_w=amplifier_w)
     if over(share, 100.0):
         return OVER_RATING
     return USES_RESERVE if over(share, most_percent) else WITHIN_RESERVE
-
-
-def delivered_w(*, amplifier_v: float, load_ohm: float, loop_ohm: float) -> float:
-    """Return the watts that reach a low-impedance load [W].
-
-    Source: circuit theory; amplifier makers' notes on long loudspeaker cables.
-    Raises: ValueError if volts or load are not above zero.
-
-    >>> round(delivered_w(amplifier_v=24.5, load_ohm=8, loop_ohm=0.3264), 2)
-    69.26
-    """
-    positive(amplifier_v=amplifier_v, load_ohm=load_ohm)
-    not_negative(loop_ohm=loop_ohm)
-    return DELIVERED(amplifier_v=amplifier_v, load_ohm=load_ohm, loop_ohm=loop_ohm)
-
-
-def cable_w(*, amplifier_v: float, load_ohm: float, loop_ohm: float) -> float:
-    """Return the watts that stay in the cable of a low-impedance load [W].
-
-    Source: circuit theory; amplifier owner's manual.
-    Raises: ValueError if volts or load are not above zero.
-
-    >>> round(cable_w(amplifier_v=24.5, load_ohm=8, loop_ohm=0.3264), 2)
-    2.83
-    """
-    positive(amplifier_v=amplifier_v, load_ohm=load_ohm)
-    not_negative(loop_ohm=loop_ohm)
-    return CABLE_WATTS(amplifier_v=amplifier_v, load_ohm=load_ohm, loop_ohm=loop_ohm)
-
-
-def series_ohm(ohms: Sequence[float]) -> float:
-    """Return the impedance of loudspeakers in series [ohm].
-
-    Source: circuit theory.
-    Raises: ValueError if there is none, or one is not above zero.
-
-    >>> series_ohm([8, 8])
-    16.0
-    """
-    _check_speakers(ohms)
-    return math.fsum(ohms)
-
-
-def parallel_ohm(ohms: Sequence[float]) -> float:
-    """Return the impedance of loudspeakers in parallel [ohm].
-
-    Source: circuit theory.
-    Raises: ValueError if there is none, or one is not above zero.
-
-    >>> round(parallel_ohm([8, 8, 8]), 3)
-    2.667
-    """
-    _check_speakers(ohms)
-    return 1.0 / math.fsum(1.0 / ohm for ohm in ohms)
-
-
-def grid_ohm(*, each_ohm: float, in_series: int, strings: int) -> float:
-    """Return the impedance of equal strings of equal loudspeakers [ohm].
-
-    Source: circuit theory, series strings in parallel.
-    Raises: ValueError if an impedance or a count is not above zero.
-
-    >>> grid_ohm(each_ohm=8, in_series=2, strings=2)
-    8.0
-    """
-    positive(each_ohm=each_ohm, in_series=in_series, strings=strings)
-    return GRID(each_ohm=each_ohm, in_series=in_series, strings=strings)
-
-
-def damping(*, load_ohm: float, amplifier_damping: float, loop_ohm: float) -> float:
-    """Return the damping factor at the loudspeaker [unitless].
-
-    Source: published loudspeaker cable length criteria.
-    Raises: ValueError if load or damping is not above zero.
-
-    >>> round(damping(load_ohm=8, amplifier_damping=400, loop_ohm=0.3))
-    25
-    """
-    positive(load_ohm=load_ohm, amplifier_damping=amplifier_damping)
-    not_negative(loop_ohm=loop_ohm)
-    return DAMPING(load_ohm=load_ohm, amplifier_damping=amplifier_damping, loop_ohm=loop_ohm)
-
-
-def _check_speakers(ohms: Sequence[float]) -> None:
-    if not ohms:
-        raise ValueError("a network without a loudspeaker has no impedance")
-    for ohm in ohms:
-        positive(ohm=ohm)
