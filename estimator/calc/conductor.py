@@ -53,12 +53,13 @@ def diameter_m(*, awg: int, gauge: Gauge) -> float:
 
     ``awg`` is the gauge number; 1/0 to 4/0 count as 0 to -3.
     Source: ASTM B258, definition of the nominal diameters.
-    Raises: ValueError if the gauge's definition is not above zero.
+    Raises: ValueError if the gauge is no number or its definition is not above zero.
 
     >>> awg = Gauge(anchor_awg=36, anchor_m=0.000127, ratio=92, steps=39)
     >>> round(diameter_m(awg=24, gauge=awg) * 1000, 4)
     0.5106
     """
+    finite(awg=awg, anchor_awg=gauge.anchor_awg)
     positive(anchor_m=gauge.anchor_m, ratio=gauge.ratio, steps=gauge.steps)
     return DIAMETER(anchor_m=gauge.anchor_m, ratio=gauge.ratio, anchor_awg=gauge.anchor_awg, awg=awg, steps=gauge.steps)
 
