@@ -14,6 +14,8 @@ COUNTED_PAIRS: Final = Expression("inside_pairs + ends_counted")
 REACH: Final = Expression("1000 * (budget_db - connections_db) / db_per_km")
 FIBER_RATE: Final = Expression("1000 * (budget_db - connections_db) / length_m")
 POWER_BUDGET: Final = Expression("transmit_dbm - receive_dbm - set_aside_db")
+SET_ASIDE: Final = Expression("margin_db + penalty_db + repair_splices * splice_db")
+MODAL_BANDWIDTH: Final = Expression("1000 * mhz_km / length_m")
 APPLICATION_LOSS: Final = Expression("connections_db + db_per_km * length_m / 1000")
 
 COMPONENTS: Final = "components"
@@ -103,12 +105,13 @@ def fiber_rate_db_per_km(*, budget_db: float, connections_db: float, length_m: f
     """Return the attenuation that a budget leaves the fiber over a length [dB/km].
 
     Source: IEEE 802.3, channel insertion loss less the connection allowance.
-    Raises: ValueError if the length is not above zero.
+    Raises: ValueError if the length is not above zero or a loss is below it.
 
     >>> fiber_rate_db_per_km(budget_db=11.0, connections_db=1.5, length_m=40_000)
     0.2375
     """
     positive(length_m=length_m)
+    not_negative(budget_db=budget_db, connections_db=connections_db)
     return FIBER_RATE(budget_db=budget_db, connections_db=connections_db, length_m=length_m)
 
 
@@ -138,3 +141,32 @@ def power_budget_db(*, transmit_dbm: float, receive_dbm: float, set_aside_db: fl
     finite(transmit_dbm=transmit_dbm, receive_dbm=receive_dbm)
     not_negative(set_aside_db=set_aside_db)
     return POWER_BUDGET(transmit_dbm=transmit_dbm, receive_dbm=receive_dbm, set_aside_db=set_aside_db)
+
+
+def set_aside_db(*, margin_db: float, penalty_db: float, repair_splices: int, splice_db: float) -> float:
+    """Return what a power budget keeps in hand before any fiber is lit [dB].
+
+    ``margin_db`` is for operation, ``penalty_db`` the receiver's own, ``repair_splices`` those that
+    later breaks will cost, each at ``splice_db``.
+    Source: state university design guide, sample link-loss budget.
+    Raises: ValueError if a quantity is below zero.
+
+    >>> round(set_aside_db(margin_db=2.0, penalty_db=0.0, repair_splices=2, splice_db=0.3), 6)
+    2.6
+    """
+    not_negative(margin_db=margin_db, penalty_db=penalty_db, repair_splices=repair_splices, splice_db=splice_db)
+    return SET_ASIDE(margin_db=margin_db, penalty_db=penalty_db, repair_splices=repair_splices, splice_db=splice_db)
+
+
+def modal_bandwidth_mhz(*, mhz_km: float, length_m: float) -> float:
+    """Return the modal bandwidth that a length of multimode fiber leaves [MHz].
+
+    ``mhz_km`` [MHz km] is the fiber's own at the wavelength.
+    Source: ISO/IEC 11801 and the TIA-492 series; bandwidth goes with the inverse of the length.
+    Raises: ValueError if bandwidth or length is not above zero.
+
+    >>> modal_bandwidth_mhz(mhz_km=500, length_m=250)
+    2000.0
+    """
+    positive(mhz_km=mhz_km, length_m=length_m)
+    return MODAL_BANDWIDTH(mhz_km=mhz_km, length_m=length_m)

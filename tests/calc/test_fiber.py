@@ -5,10 +5,12 @@ from __future__ import annotations
 from functools import partial
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from estimator.calc import fiber
 from estimator.reference.lookup import TableError, table
-from estimator.units.rounding import round_half_up
+from estimator.units.rounding import over, round_half_up
 from tests.calc.refusals import Refused
 from tests.published import Check
 
@@ -29,17 +31,27 @@ def _limit(edition: str, kind: str, wavelength_nm: int, length_m: float, pairs: 
     )
 
 
-def _owner_margin(set_aside_db: float) -> float:
-    """Return a sample budget's margin: 13 dB of gain, set-asides, two connector pairs of 0.5 dB."""
-    budget = fiber.power_budget_db(
-        transmit_dbm=-18.0, receive_dbm=-31.0, set_aside_db=set_aside_db + 2 * _most("splice")
-    )
+def _owner(margin_db: float) -> dict[str, float]:
+    """Return a sample budget: -18 dBm sent, -31 needed, two repair splices, two connector pairs of 0.5 dB."""
+    penalties = fiber.set_aside_db(margin_db=margin_db, penalty_db=0.0, repair_splices=2, splice_db=_most("splice"))
+    budget = fiber.power_budget_db(transmit_dbm=-18.0, receive_dbm=-31.0, set_aside_db=penalties)
     passive = fiber.component_limit_db(length_m=0, db_per_km=1.0, pairs=2, pair_db=0.5, splices=0, splice_db=0.3)
-    return budget - passive
+    return {
+        "system gain": fiber.power_budget_db(transmit_dbm=-18.0, receive_dbm=-31.0),
+        "penalties": penalties,
+        "loss budget": budget,
+        "passive loss": passive,
+        "performance margin": budget - passive,
+    }
 
 
-def _loss(length_m: float, db_per_km: float) -> float:
-    return round_half_up(fiber.application_loss_db(length_m=length_m, db_per_km=db_per_km, connections_db=1.5), 1)
+def _loss(length_m: float, db_per_km: float, connections_db: float = 1.5) -> float:
+    whole = fiber.application_loss_db(length_m=length_m, db_per_km=db_per_km, connections_db=connections_db)
+    return round_half_up(whole, 1)
+
+
+def _tabled(application: str, kind: str) -> float:
+    return table("fiber_applications").find(application=application, fiber=kind).number("loss_db")
 
 
 def _reach_km(db_per_km: float) -> float:
@@ -55,13 +67,26 @@ CHECKS = [
     *(
         Check(
             discipline="fiber",
-            what=f"performance margin with {set_aside} dB in hand [dB]",
+            what=f"{what} with {margin_db} dB in hand [dB]",
             source=GUIDE,
-            expected=margin,
+            expected=printed,
             tolerance=0.05,
-            obtained=partial(_owner_margin, set_aside),
+            obtained=lambda what=what, margin_db=margin_db: _owner(margin_db)[what],
         )
-        for set_aside, margin in ((2.0, 9.4), (3.0, 8.4))
+        for margin_db, column in (
+            (
+                2.0,
+                (
+                    ("system gain", 13.0),
+                    ("penalties", 2.6),
+                    ("loss budget", 10.4),
+                    ("passive loss", 1.0),
+                    ("performance margin", 9.4),
+                ),
+            ),
+            (3.0, (("penalties", 3.6), ("loss budget", 9.4), ("performance margin", 8.4))),
+        )
+        for what, printed in column
     ),
     *(
         Check(
@@ -72,7 +97,73 @@ CHECKS = [
             tolerance=0.0,
             obtained=partial(_loss, length_m, 3.5),
         )
-        for length_m, printed, confidence in ((300, 2.6, "confirmed"), (400, 2.9, "single"))
+        for length_m, printed, confidence in (
+            (26, 1.6, "computed"),
+            (33, 1.6, "computed"),
+            (66, 1.7, "computed"),
+            (82, 1.8, "computed"),
+            (300, 2.6, "confirmed"),
+            (400, 2.9, "single"),
+        )
+    ),
+    *(
+        Check(
+            discipline="fiber",
+            what=f"{application} channel loss at {length_m} m of {kind} [dB]",
+            source=f"{clause}, 3.5 dB/km and {connections} dB of connections; {confidence}",
+            expected=printed,
+            tolerance=0.0,
+            obtained=partial(_loss, length_m, 3.5, connections),
+        )
+        for application, kind, length_m, connections, printed, clause, confidence in (
+            ("25GBASE-SR", "OM4", 100, 1.5, 1.9, "IEEE 802.3 clause 112, cabling trade table", "single"),
+            ("40GBASE-SR4", "OM4", 150, 1.0, 1.5, "IEEE 802.3 clause 86, cabling trade table", "confirmed"),
+            ("100GBASE-SR10", "OM4", 150, 1.0, 1.5, "IEEE 802.3 clause 86, cabling trade table", "confirmed"),
+            ("40GBASE-SR4", "OM3", 100, 1.5, 1.9, "IEEE 802.3 clause 86", "computed"),
+            ("100GBASE-SR4", "OM4", 100, 1.5, 1.9, "IEEE 802.3 clause 95", "computed"),
+        )
+    ),
+    *(
+        Check(
+            discipline="fiber",
+            what=f"{what} of 300 m OM3 with two pairs by {edition} [dB]",
+            source="worked example after ANSI/TIA-568.3-D and 568-C.3; computed",
+            expected=printed,
+            tolerance=0.005,
+            obtained=partial(_limit, edition, "OM3", 850, 300, pairs, 0),
+        )
+        for what, edition, pairs, printed in (
+            ("fiber", "568.3-D", 0, 0.90),
+            ("fiber and connectors", "568.3-D", 2, 2.40),
+            ("fiber", "568-C.3", 0, 1.05),
+            ("fiber and connectors", "568-C.3", 2, 2.55),
+        )
+    ),
+    Check(
+        discipline="fiber",
+        what="1.5 km outside plant without connectors [dB]",
+        source="ANSI/TIA-568.3-D outside-plant rate; computed",
+        expected=0.75,
+        tolerance=0.005,
+        obtained=partial(_limit, "568.3-D", "single_mode_outside_plant", 1310, 1500, 0, 0),
+    ),
+    Check(
+        discipline="fiber",
+        what="40GBASE-LR4 reach at 0.4 dB/km [km]",
+        source="fiber consortium application page, its budget carried on; computed",
+        expected=11.75,
+        tolerance=0.005,
+        obtained=lambda: (
+            fiber.reach_m(budget_db=_tabled("40GBASE-LR4", "single_mode"), connections_db=2.0, db_per_km=0.4) / 1000
+        ),
+    ),
+    Check(
+        discipline="fiber",
+        what="10GBASE-LR between launch and receiver [dB]",
+        source="IEEE 802.3 clause 52 powers in a telecom regulation; computed",
+        expected=6.2,
+        tolerance=0.05,
+        obtained=partial(fiber.power_budget_db, transmit_dbm=-8.2, receive_dbm=-14.4),
     ),
     *(
         Check(
@@ -166,10 +257,58 @@ def test_reference_method_counts_the_ends(method: str, pairs: int) -> None:
     assert fiber.counted_pairs(inside_pairs=1, ends_counted=ends) == pairs
 
 
-def test_outside_plant_without_connectors() -> None:
-    """1.5 km at 0.5 dB/km is 0.75 dB (TIA outside-plant limit); two splices add 0.6 dB."""
-    assert _limit("568.3-D", "single_mode_outside_plant", 1310, 1500, 0, 0) == pytest.approx(0.75)
+# IEEE 802.3 clause 38 as an equipment manual prints it: 7.5 dB between launch and receiver, of which
+# penalties take 4.27, 4.29, 4.07 and 3.57 dB by fiber.
+@pytest.mark.parametrize(
+    ("kind", "penalty_db"),
+    [("62.5 um 160 MHz.km", 4.27), ("OM1", 4.29), ("50 um 400 MHz.km", 4.07), ("OM2", 3.57)],
+)
+def test_channel_loss_and_penalties_fit_the_power_budget(kind: str, penalty_db: float) -> None:
+    """What the channel may lose and the penalties stay within what the transceivers bear."""
+    left = fiber.power_budget_db(transmit_dbm=-9.5, receive_dbm=-17, set_aside_db=penalty_db)
+
+    assert not over(_tabled("1000BASE-SX", kind), left)
+
+
+# The consortium's page: 6.7 dB of budget, 2.0 dB of it connections; reaches by cable in meters.
+@pytest.mark.parametrize(("rate", "reach_m"), [(1.0, 4000), (0.5, 8000), (0.4, 10000)])
+def test_published_reaches_of_40gbase_lr4_stay_within_its_budget(rate: float, reach_m: float) -> None:
+    """They are rounded down to what the standard names, never beyond what the budget carries."""
+    assert fiber.reach_m(budget_db=6.7, connections_db=2.0, db_per_km=rate) >= reach_m
+
+
+def test_splices_add_to_the_limit() -> None:
+    """Two splices of 0.3 dB on 1.5 km of outside plant at 0.5 dB/km are 1.35 dB."""
     assert _limit("568.3-D", "single_mode_outside_plant", 1310, 1500, 0, 2) == pytest.approx(1.35)
+
+
+@given(
+    st.floats(0, 5000), st.floats(0, 5000), st.integers(0, 6), st.integers(0, 6), st.sampled_from([0.5, 1.5, 3.0, 3.5])
+)
+@settings(max_examples=60)
+def test_more_of_anything_never_lowers_the_limit(
+    length_m: float, more_m: float, pairs: int, splices: int, rate: float
+) -> None:
+    """Length, pairs and splices each allow more loss; reach and limit are each other's inverse."""
+
+    def limit(length: float, count: int, spliced: int) -> float:
+        return fiber.component_limit_db(
+            length_m=length, db_per_km=rate, pairs=count, pair_db=0.75, splices=spliced, splice_db=0.3
+        )
+
+    here = limit(length_m, pairs, splices)
+    assert limit(length_m + more_m, pairs, splices) >= here
+    assert limit(length_m, pairs + 1, splices) > here
+    assert limit(length_m, pairs, splices + 1) > here
+    connections = pairs * 0.75 + splices * 0.3
+    reached = fiber.reach_m(budget_db=here, connections_db=connections, db_per_km=rate)
+    assert reached == pytest.approx(length_m, abs=1e-6)
+
+
+def test_twice_the_length_has_half_the_bandwidth() -> None:
+    """OM1 at 850 nm has 200 MHz km: 200 MHz over a kilometer, 400 over half of it."""
+    assert fiber.modal_bandwidth_mhz(mhz_km=200, length_m=1000) == 200
+    assert fiber.modal_bandwidth_mhz(mhz_km=200, length_m=500) == 400
 
 
 def test_link_of_nothing_allows_nothing() -> None:
@@ -223,7 +362,13 @@ REFUSED = [
     Refused(
         possible=partial(fiber.fiber_rate_db_per_km, budget_db=11.0, connections_db=1.5, length_m=40000),
         above_zero="length_m",
+        zero_or_more="budget_db connections_db",
     ),
+    Refused(
+        possible=partial(fiber.set_aside_db, margin_db=2, penalty_db=0, repair_splices=2, splice_db=0.3),
+        zero_or_more="margin_db penalty_db repair_splices splice_db",
+    ),
+    Refused(possible=partial(fiber.modal_bandwidth_mhz, mhz_km=500, length_m=250), above_zero="mhz_km length_m"),
     Refused(
         possible=partial(fiber.application_loss_db, length_m=400, db_per_km=3.5, connections_db=1.5),
         zero_or_more="length_m db_per_km connections_db",
