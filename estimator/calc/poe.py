@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.calc.checked import not_negative, positive
+from estimator.calc.checked import each, finite, not_negative, positive
 from estimator.calc.conductor import four_pair_loop_ohm, pairset_loop_ohm
 from estimator.calc.formula import Expression
-from estimator.units.rounding import over
+from estimator.units.rounding import over, under
 
 CURRENT: Final = Expression("2 * device_w / (source_v + sqrt(max(0, source_v ** 2 - 4 * loop_ohm * device_w)))")
 DEVICE_VOLTS: Final = Expression("source_v - current_a * loop_ohm")
@@ -25,6 +25,13 @@ CURRENT_FROM_SOURCE: Final = Expression("source_w / source_v")
 CHANNEL_LOOP: Final = Expression("(source_v - device_v) / current_a")
 BUDGET: Final = Expression("sumproduct(ports, watts)")
 AMBIENT_FACTOR: Final = Expression("sqrt((rated_c - ambient_c) / (rated_c - table_ambient_c))")
+HELD: Final = Expression("max(device_min_v, source_v / 2, source_v * device_w / source_w)")
+MOST_LOOP: Final = Expression("(source_v - held_v) * held_v / device_w")
+LONGEST: Final = Expression("most_loop_ohm * powered_pairs / (2 * ohm_per_m)")
+MOST_CONDUCTOR: Final = Expression("most_loop_ohm * powered_pairs / (2 * length_m)")
+TABLE_CURRENT: Final = Expression(
+    "source_w / source_v / powered_pairs / sqrt((rated_c - ambient_c) / (rated_c - table_ambient_c))"
+)
 
 TWO_PAIRS: Final = 2
 FOUR_PAIRS: Final = 4
@@ -58,16 +65,15 @@ def loop_ohm(*, length_m: float, ohm_per_m: float, powered_pairs: int) -> float:
 
     ``length_m`` counts the cords too; ``ohm_per_m`` is one conductor at its temperature.
     Source: IEEE 802.3 clauses 33 and 145, powered pairs; circuit theory.
-    Raises: ValueError if the powered pairs are neither 2 nor 4.
+    Raises: ValueError if length or resistance is below zero, or the powered pairs are neither 2 nor 4.
 
     >>> round(loop_ohm(length_m=100, ohm_per_m=0.0842151, powered_pairs=4), 3)
     4.211
     """
+    _known(powered_pairs)
     if powered_pairs == TWO_PAIRS:
         return pairset_loop_ohm(length_m=length_m, ohm_per_m=ohm_per_m)
-    if powered_pairs == FOUR_PAIRS:
-        return four_pair_loop_ohm(length_m=length_m, ohm_per_m=ohm_per_m)
-    raise ValueError(f"powered_pairs must be 2 or 4, not {powered_pairs!r}")
+    return four_pair_loop_ohm(length_m=length_m, ohm_per_m=ohm_per_m)
 
 
 def feed(*, source_v: float, loop_ohm: float, device_w: float) -> Feed | None:
@@ -125,12 +131,14 @@ def channel_loop_ohm(*, source_v: float, device_v: float, current_a: float) -> f
     """Return the loop that a type's volts and current imply [ohm].
 
     Source: IEEE 802.3 clauses 33 and 145; Ohm's law.
-    Raises: ValueError if the current is not above zero.
+    Raises: ValueError if the volts or the current are not above zero, or the device has more volts than the source.
 
     >>> channel_loop_ohm(source_v=50, device_v=42.5, current_a=0.6)
     12.5
     """
-    positive(current_a=current_a)
+    positive(source_v=source_v, device_v=device_v, current_a=current_a)
+    if over(device_v, source_v):
+        raise ValueError(f"device_v {device_v!r} is above source_v {source_v!r}")
     return CHANNEL_LOOP(source_v=source_v, device_v=device_v, current_a=current_a)
 
 
@@ -138,14 +146,44 @@ def conductor_current_a(*, current_a: float, powered_pairs: int) -> float:
     """Return the current in each conductor [A]: two or four of them share each way.
 
     Source: IEEE 802.3 clauses 33 and 145, powered pairs.
-    Raises: ValueError if the powered pairs are neither 2 nor 4.
+    Raises: ValueError if the current is below zero, or the powered pairs are neither 2 nor 4.
 
     >>> conductor_current_a(current_a=1.2, powered_pairs=4)
     0.3
     """
-    if powered_pairs not in (TWO_PAIRS, FOUR_PAIRS):
-        raise ValueError(f"powered_pairs must be 2 or 4, not {powered_pairs!r}")
+    not_negative(current_a=current_a)
+    _known(powered_pairs)
     return current_a / powered_pairs
+
+
+def pairset_current_a(*, current_a: float, powered_pairs: int) -> float:
+    """Return the current of one pairset [A], which a type limits; four pairs are two of them.
+
+    Source: IEEE 802.3 clauses 33 and 145, current per pairset.
+    Raises: ValueError if the current is below zero, or the powered pairs are neither 2 nor 4.
+
+    >>> pairset_current_a(current_a=1.2, powered_pairs=4)
+    0.6
+    """
+    return TWO_PAIRS * conductor_current_a(current_a=current_a, powered_pairs=powered_pairs)
+
+
+def held_v(*, source_v: float, device_w: float, device_min_v: float, source_w: float) -> float:
+    """Return the volts under which a device no longer works as promised [V].
+
+    Three things ask for volts: the device itself; half the source volts, below which no load is
+    stable; and the port, which need give no more than its class's ``source_w``.
+    Source: IEEE 802.3 clauses 33 and 145, class watts and device volts; circuit theory.
+    Raises: ValueError if the source's volts or watts are not above zero, or another figure is below zero.
+
+    >>> held_v(source_v=50, device_w=25.5, device_min_v=42.5, source_w=30)
+    42.5
+    >>> round(held_v(source_v=57, device_w=25.5, device_min_v=42.5, source_w=30), 2)
+    48.45
+    """
+    positive(source_v=source_v, source_w=source_w)
+    not_negative(device_w=device_w, device_min_v=device_min_v)
+    return HELD(source_v=source_v, device_w=device_w, device_min_v=device_min_v, source_w=source_w)
 
 
 def most_loop_ohm(*, source_v: float, device_w: float, device_min_v: float) -> float:
@@ -165,30 +203,59 @@ def most_loop_ohm(*, source_v: float, device_w: float, device_min_v: float) -> f
         raise ValueError(f"source_v {source_v!r} is not above device_min_v {device_min_v!r}")
     if device_w == 0.0:
         return math.inf
-    held_v = max(device_min_v, source_v / 2)
-    return (source_v - held_v) * held_v / device_w
+    return MOST_LOOP(source_v=source_v, held_v=max(device_min_v, source_v / 2), device_w=device_w)
+
+
+def longest_m(*, most_loop_ohm: float, ohm_per_m: float, powered_pairs: int) -> float:
+    """Return the length at which a loop reaches its largest [m]; cords count in it.
+
+    Source: IEEE 802.3 clauses 33 and 145, powered pairs; circuit theory.
+    Raises: ValueError if the loop or the conductor is not above zero, or the powered pairs are neither 2 nor 4.
+
+    >>> round(longest_m(most_loop_ohm=12.5, ohm_per_m=0.125, powered_pairs=2), 9)
+    100.0
+    """
+    positive(most_loop_ohm=most_loop_ohm, ohm_per_m=ohm_per_m)
+    _known(powered_pairs)
+    return LONGEST(most_loop_ohm=most_loop_ohm, ohm_per_m=ohm_per_m, powered_pairs=powered_pairs)
+
+
+def most_ohm_per_m(*, most_loop_ohm: float, length_m: float, powered_pairs: int) -> float:
+    """Return what one conductor may resist for a length to work [ohm/m]; ``length_m`` counts the cords too.
+
+    Source: IEEE 802.3 clauses 33 and 145, powered pairs; circuit theory.
+    Raises: ValueError if the loop or the length is not above zero, or the powered pairs are neither 2 nor 4.
+
+    >>> most_ohm_per_m(most_loop_ohm=12.5, length_m=100, powered_pairs=2)
+    0.125
+    """
+    positive(most_loop_ohm=most_loop_ohm, length_m=length_m)
+    _known(powered_pairs)
+    return MOST_CONDUCTOR(most_loop_ohm=most_loop_ohm, length_m=length_m, powered_pairs=powered_pairs)
 
 
 def budget_w(*, ports: Sequence[float], watts: Sequence[float]) -> float:
     """Return what a switch must be able to give [W]: ports of each class times its watts.
 
     Source: IEEE 802.3 clauses 33 and 145, allocation by class.
-    Raises: ValueError if the two lists differ in length.
+    Raises: ValueError if a number of ports or watts is below zero, or the two lists differ in length.
 
     >>> round(budget_w(ports=[8, 12, 4], watts=[30, 15.4, 7]), 1)
     452.8
     """
+    each(not_negative, ports=ports, watts=watts)
     return BUDGET(ports=ports, watts=watts)
 
 
 def class_for(*, device_w: float, classes: Sequence[PowerClass]) -> PowerClass | None:
     """Return the first class, by the watts it allocates, that covers a draw; None if none does.
 
+    Of two that allocate alike the higher number is taken: class 0 is what a device has that tells none.
     Source: IEEE 802.3 clauses 33 and 145, classification.
     Raises: ValueError if the draw is below zero.
     """
     not_negative(device_w=device_w)
-    ranked = sorted(classes, key=lambda one: (one.source_w, one.number))
+    ranked = sorted(classes, key=lambda one: (one.source_w, -one.number))
     return next((one for one in ranked if not over(device_w, one.device_w)), None)
 
 
@@ -196,10 +263,51 @@ def ambient_factor(*, rated_c: float, ambient_c: float, table_ambient_c: float) 
     """Return what a tabled ampacity is multiplied by at another ambient [unitless].
 
     Source: NFPA 70-2023, Equation 310.15(B)(1); that 725.144 takes the same one is memory.
-    Raises: ValueError if an ambient is not below the cable's rating.
+    Raises: ValueError if a temperature is no number, or an ambient is not below the cable's rating.
 
     >>> round(ambient_factor(rated_c=60, ambient_c=45, table_ambient_c=30), 4)
     0.7071
     """
-    positive(over_ambient_k=rated_c - ambient_c, over_table_ambient_k=rated_c - table_ambient_c)
+    finite(rated_c=rated_c, ambient_c=ambient_c, table_ambient_c=table_ambient_c)
+    for name, value in (("ambient_c", ambient_c), ("table_ambient_c", table_ambient_c)):
+        if not under(value, rated_c):
+            raise ValueError(f"{name} {value!r} is not below rated_c {rated_c!r}")
     return AMBIENT_FACTOR(rated_c=rated_c, ambient_c=ambient_c, table_ambient_c=table_ambient_c)
+
+
+def table_current_a(
+    *,
+    source_w: float,
+    source_v: float,
+    powered_pairs: int,
+    rated_c: float,
+    ambient_c: float,
+    table_ambient_c: float,
+) -> float:
+    """Return what a code's table must allow each conductor of a bundle [A]: its current over the ambient factor.
+
+    The current is the class's own at the source's least volts, the most that a sound port drives.
+    Source: IEEE 802.3 clauses 33 and 145; NFPA 70-2023, Equation 310.15(B)(1).
+    Raises: ValueError if watts are below zero, volts not above it, or an ambient is not below the rating.
+
+    >>> round(table_current_a(source_w=90, source_v=52, powered_pairs=4, rated_c=60, ambient_c=45,
+    ...     table_ambient_c=30), 4)
+    0.6119
+    """
+    positive(source_v=source_v)
+    not_negative(source_w=source_w)
+    _known(powered_pairs)
+    ambient_factor(rated_c=rated_c, ambient_c=ambient_c, table_ambient_c=table_ambient_c)
+    return TABLE_CURRENT(
+        source_w=source_w,
+        source_v=source_v,
+        powered_pairs=powered_pairs,
+        rated_c=rated_c,
+        ambient_c=ambient_c,
+        table_ambient_c=table_ambient_c,
+    )
+
+
+def _known(powered_pairs: int) -> None:
+    if powered_pairs not in (TWO_PAIRS, FOUR_PAIRS):
+        raise ValueError(f"powered_pairs must be 2 or 4, not {powered_pairs!r}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from decimal import Decimal, localcontext
 from functools import partial
 
 import pytest
@@ -51,6 +52,23 @@ def _device_v(number: int) -> float:
     return _worst(number).device_v
 
 
+def _by_quadratic(number: int) -> poe.Feed:
+    """Return a port of a class from the device's end: its watts over the longest channel."""
+    row = table("poe_classes").find(**{"class": number})
+    state = poe.feed(
+        source_v=row.number("source_min_v"), loop_ohm=row.number("loop_ohm"), device_w=row.number("device_w")
+    )
+    assert state is not None
+    return state
+
+
+def _pairset_a(number: int) -> float:
+    row = table("poe_types").find(type=number)
+    most = max(int(one.number("powered_pairs")) for one in table("poe_classes") if one.number("lowest_type") == number)
+    whole_a = poe.CURRENT_FROM_SOURCE(source_w=row.number("source_w"), source_v=row.number("source_min_v"))
+    return poe.pairset_current_a(current_a=whole_a, powered_pairs=most)
+
+
 def _type_loop(number: int) -> float:
     row = table("poe_types").find(type=number)
     return poe.channel_loop_ohm(
@@ -66,8 +84,15 @@ def _budget(ports: Mapping[int, float], column: str) -> float:
 
 
 def _needed_a(rated_c: float) -> float:
-    shared = poe.conductor_current_a(current_a=90 / 52, powered_pairs=4)
-    return shared / poe.ambient_factor(rated_c=rated_c, ambient_c=45, table_ambient_c=30)
+    row = table("poe_classes").find(**{"class": 8})
+    return poe.table_current_a(
+        source_w=row.number("source_w"),
+        source_v=row.number("source_min_v"),
+        powered_pairs=int(row.number("powered_pairs")),
+        rated_c=rated_c,
+        ambient_c=45,
+        table_ambient_c=table("poe_facts").find(name="code_table_ambient").number("value"),
+    )
 
 
 def _factor(rated_c: float, ambient_c: float) -> float:
@@ -78,6 +103,16 @@ def _factor(rated_c: float, ambient_c: float) -> float:
 # so those two get the whole last digit and the whole watt.
 DEVICE_WATTS = [(1, 3.84, 0.01), (2, 6.49, 0.005), (3, 12.95, 0.005), (4, 25.5, 0.05), (6, 51, 0.5)]
 DEVICE_WATTS += [(5, 40, 0.5), (7, 62, 0.5), (8, 71.3, 0.05)]
+
+# NFPA 70-2023, Table 310.15(B)(1), 30 °C column: factors at the top of each band of ambient.
+AMBIENT_FACTORS = {
+    60: (0.91, 0.82, 0.71, 0.58, 0.41),
+    75: (0.94, 0.88, 0.82, 0.75, 0.67),
+    90: (0.96, 0.91, 0.87, 0.82, 0.76),
+}
+
+SOURCE_WATTS = [(0, 15.4, 0.05), (1, 4.0, 0.05), (2, 7.0, 0.05), (3, 15.4, 0.05)]
+SOURCE_WATTS += [(4, 30, 0.5), (5, 45, 0.5), (6, 60, 0.5), (7, 75, 0.5), (8, 90, 0.5)]
 
 CHECKS = [
     *(
@@ -110,6 +145,40 @@ CHECKS = [
         expected=41.1,
         tolerance=0.1,
         obtained=partial(_device_v, 8),
+    ),
+    # From the other end: the quadratic over the device's watts gives the watts that the class reserves.
+    *(
+        Check(
+            discipline="poe",
+            what=f"watts that a class {number} port gives, from its device's [W]",
+            source=STANDARD,
+            expected=watts,
+            tolerance=tolerance,
+            obtained=lambda number=number: _by_quadratic(number).source_w,  # type: ignore[misc]
+        )
+        for number, watts, tolerance in SOURCE_WATTS
+    ),
+    *(
+        Check(
+            discipline="poe",
+            what=f"volts at a class {number} device over the longest channel, by the quadratic [V]",
+            source=f"IEEE 802.3 clauses 33 and 145, device limits; {trust}",
+            expected=volts,
+            tolerance=0.05,
+            obtained=lambda number=number: _by_quadratic(number).device_v,  # type: ignore[misc]
+        )
+        for number, volts, trust in ((0, 37.0, "confirmed"), (4, 42.5, "confirmed"), (6, 42.5, "single"))
+    ),
+    *(
+        Check(
+            discipline="poe",
+            what=f"current of a pairset of type {number} [A]",
+            source=TYPES,
+            expected=0.35 if number == 1 else 0.6,
+            tolerance=0.0005,
+            obtained=partial(_pairset_a, number),
+        )
+        for number in (1, 2, 3)
     ),
     *(
         Check(
@@ -157,7 +226,8 @@ CHECKS = [
             tolerance=0.005,
             obtained=partial(_factor, rated_c, ambient_c),
         )
-        for rated_c, ambient_c, factor in ((60, 35, 0.91), (60, 55, 0.41), (75, 45, 0.82), (90, 50, 0.82))
+        for rated_c, factors in AMBIENT_FACTORS.items()
+        for ambient_c, factor in zip((35, 40, 45, 50, 55), factors, strict=True)
     ),
 ]
 
@@ -296,7 +366,7 @@ def test_source_must_be_above_what_the_device_needs() -> None:
 def test_ambient_at_the_rating_is_refused() -> None:
     """A cable as warm as its rating bears no current; neither figure may be there."""
     for wrong in ({"ambient_c": 60}, {"table_ambient_c": 60}):
-        with pytest.raises(ValueError, match="must be above zero, not 0"):
+        with pytest.raises(ValueError, match="_c 60 is not below rated_c 60"):
             poe.ambient_factor(**({"rated_c": 60, "ambient_c": 45, "table_ambient_c": 30} | wrong))
 
 
@@ -324,6 +394,7 @@ def test_class_that_covers_a_draw(device_w: float, number: int) -> None:
     assert found.number == number
     assert poe.class_for(device_w=device_w, classes=ranked[::-1]) == found
     assert poe.class_for(device_w=71.4, classes=ranked) is None
+    assert poe.class_for(device_w=device_w, classes=classes()) == found, "class 0 is no class of a known draw"
     with pytest.raises(ValueError, match="device_w must not be below zero, not -1"):
         poe.class_for(device_w=-1, classes=ranked)
 
@@ -334,6 +405,118 @@ def test_empty_switch_allocates_nothing() -> None:
     with pytest.raises(ValueError, match="sumproduct of 1 and 2"):
         poe.budget_w(ports=[1], watts=[15.4, 30])
 
+
+def test_volts_held_are_the_greatest_of_three() -> None:
+    """The device's own minimum, half the source, or what the class's watts at the port leave (Ohm's law)."""
+    held = partial(poe.held_v, source_v=50, device_w=20, device_min_v=30, source_w=40)
+
+    assert held() == 30.0
+    assert held(device_min_v=20) == 25.0  # half of 50 V, and 50 x 20/40
+    assert held(device_min_v=20, device_w=10) == 25.0
+    assert held(device_w=36) == 45.0  # 36 W of 40 W: nine tenths of the volts
+    assert held(source_v=100, device_w=0) == 50.0
+
+
+def test_at_the_volts_held_the_port_gives_just_its_class() -> None:
+    """IEEE 802.3: 25.5 W from a 57 V port that need give no more than 30 W: 48.45 V, 0.526 A."""
+    volts = poe.held_v(source_v=57, device_w=25.5, device_min_v=42.5, source_w=30)
+    loop = poe.most_loop_ohm(source_v=57, device_w=25.5, device_min_v=volts)
+    state = poe.feed(source_v=57, loop_ohm=loop, device_w=25.5)
+
+    assert state is not None
+    assert state.source_w == pytest.approx(30, abs=1e-9)
+    assert state.current_a == pytest.approx(30 / 57, abs=1e-12)
+
+
+def test_longest_run_and_thinnest_conductor_meet_the_largest_loop() -> None:
+    """Put back in, both give the loop again; four pairs reach twice as far as two (circuit theory)."""
+    for pairs in (2, 4):
+        length = poe.longest_m(most_loop_ohm=10, ohm_per_m=0.08, powered_pairs=pairs)
+        conductor = poe.most_ohm_per_m(most_loop_ohm=10, length_m=120, powered_pairs=pairs)
+
+        assert poe.loop_ohm(length_m=length, ohm_per_m=0.08, powered_pairs=pairs) == pytest.approx(10)
+        assert poe.loop_ohm(length_m=120, ohm_per_m=conductor, powered_pairs=pairs) == pytest.approx(10)
+    assert poe.longest_m(most_loop_ohm=10, ohm_per_m=0.08, powered_pairs=2) == pytest.approx(125)
+    assert poe.longest_m(most_loop_ohm=10, ohm_per_m=0.08, powered_pairs=4) == pytest.approx(250)
+
+
+# A class 8 port at its least volts: 90 W / 52 V is 1.7308 A, half of it in a pairset (IEEE 802.3, computed).
+def test_pairset_carries_half_of_four_pairs_and_all_of_two() -> None:
+    """The type limits the current of one pairset, which is two pairs."""
+    assert poe.pairset_current_a(current_a=90 / 52, powered_pairs=4) == pytest.approx(0.865, abs=0.0005)
+    assert poe.pairset_current_a(current_a=0.35, powered_pairs=2) == 0.35
+    assert poe.conductor_current_a(current_a=0, powered_pairs=2) == 0.0
+
+
+def test_no_device_volts_above_the_source() -> None:
+    """A loop of nothing leaves the source's volts, and no more."""
+    assert poe.channel_loop_ohm(source_v=50, device_v=50, current_a=0.6) == 0.0
+    with pytest.raises(ValueError, match=r"device_v 50\.1 is above source_v 50"):
+        poe.channel_loop_ohm(source_v=50, device_v=50.1, current_a=0.6)
+
+
+@given(source_v=st.floats(44, 57), loop_ohm=st.floats(0.01, 12.5), device_w=st.floats(0.1, 25.5))
+def test_quadratic_agrees_with_fifty_digits(source_v: float, loop_ohm: float, device_w: float) -> None:
+    """The textbook root in fifty decimal digits gives the same current."""
+    state = poe.feed(source_v=source_v, loop_ohm=loop_ohm, device_w=device_w)
+    with localcontext() as exact:
+        exact.prec = 50
+        volts, ohm, watts = Decimal(source_v), Decimal(loop_ohm), Decimal(device_w)
+        current = (volts - (volts * volts - 4 * ohm * watts).sqrt()) / (2 * ohm)
+
+    assert state is not None
+    assert state.current_a == pytest.approx(float(current), rel=1e-12)
+
+
+@given(
+    length_m=st.floats(0, 150), more_m=st.floats(0, 50), device_w=st.floats(0.1, 71.3), pairs=st.sampled_from((2, 4))
+)
+def test_more_cable_never_brings_more_volts(length_m: float, more_m: float, device_w: float, pairs: int) -> None:
+    """A longer run has no less resistance, no more volts at its end and no smaller draw at the port."""
+    short, long = (
+        poe.feed(
+            source_v=52,
+            loop_ohm=poe.loop_ohm(length_m=metres, ohm_per_m=0.0842, powered_pairs=pairs),
+            device_w=device_w,
+        )
+        for metres in (length_m, length_m + more_m)
+    )
+
+    if short is None:
+        assert long is None
+    elif long is not None:
+        assert long.device_v <= short.device_v
+        assert long.source_w >= short.source_w * (1 - 1e-12)
+        assert long.cable_loss_w >= short.cable_loss_w
+
+
+@given(
+    source_v=st.floats(44, 57), device_w=st.floats(0.5, 71.3), device_min_v=st.floats(0, 43), share=st.floats(0.01, 1)
+)
+def test_any_shorter_loop_than_the_largest_works(
+    source_v: float, device_w: float, device_min_v: float, share: float
+) -> None:
+    """Up to the largest loop the device has its least volts, and at it exactly those or half the source's."""
+    loop = poe.most_loop_ohm(source_v=source_v, device_w=device_w, device_min_v=device_min_v)
+    at_most = poe.feed(source_v=source_v, loop_ohm=loop, device_w=device_w)
+    shorter = poe.feed(source_v=source_v, loop_ohm=share * loop, device_w=device_w)
+
+    assert at_most is not None
+    assert shorter is not None
+    assert at_most.device_v == pytest.approx(max(device_min_v, source_v / 2), rel=1e-6)  # a square root near zero
+    assert shorter.device_v >= at_most.device_v * (1 - 1e-6)
+
+
+@given(ports=st.lists(st.tuples(st.integers(0, 48), st.floats(0, 90)), max_size=9))
+def test_one_more_port_never_lowers_the_budget(ports: list[tuple[int, float]]) -> None:
+    """What is reserved only grows with ports."""
+    counts, watts = [float(count) for count, _ in ports], [each for _, each in ports]
+
+    before = poe.budget_w(ports=counts, watts=watts)
+    assert poe.budget_w(ports=[*counts, 1.0], watts=[*watts, 15.4]) == pytest.approx(before + 15.4)
+
+
+PAIRS = (("powered_pairs", 0), ("powered_pairs", 1), ("powered_pairs", 3), ("powered_pairs", 8))
 
 REFUSED = [
     Refused(
@@ -346,7 +529,63 @@ REFUSED = [
         above_zero="source_v",
         zero_or_more="loop_ohm source_w",
     ),
-    Refused(possible=partial(poe.channel_loop_ohm, source_v=50, device_v=42.5, current_a=0.6), above_zero="current_a"),
+    Refused(
+        possible=partial(poe.channel_loop_ohm, source_v=50, device_v=42.5, current_a=0.6),
+        above_zero="source_v device_v current_a",
+    ),
+    Refused(
+        possible=partial(poe.loop_ohm, length_m=80, ohm_per_m=0.0668, powered_pairs=4),
+        zero_or_more="length_m ohm_per_m",
+        wrong=PAIRS,
+    ),
+    Refused(
+        possible=partial(poe.conductor_current_a, current_a=1.2, powered_pairs=4),
+        zero_or_more="current_a",
+        wrong=PAIRS,
+    ),
+    Refused(
+        possible=partial(poe.pairset_current_a, current_a=1.2, powered_pairs=4), zero_or_more="current_a", wrong=PAIRS
+    ),
+    Refused(
+        possible=partial(poe.held_v, source_v=50, device_w=25.5, device_min_v=42.5, source_w=30),
+        above_zero="source_v source_w",
+        zero_or_more="device_w device_min_v",
+    ),
+    Refused(
+        possible=partial(poe.longest_m, most_loop_ohm=12.5, ohm_per_m=0.125, powered_pairs=2),
+        above_zero="most_loop_ohm ohm_per_m",
+        wrong=PAIRS,
+    ),
+    Refused(
+        possible=partial(poe.most_ohm_per_m, most_loop_ohm=12.5, length_m=100, powered_pairs=2),
+        above_zero="most_loop_ohm length_m",
+        wrong=PAIRS,
+    ),
+    Refused(
+        possible=partial(poe.budget_w, ports=[8, 12], watts=[30, 15.4]),
+        wrong=(("ports", [8, -1]), ("watts", [30, -15.4]), ("watts", [30, math.nan])),
+    ),
+    Refused(possible=partial(poe.class_for, device_w=9.6, classes=classes()), zero_or_more="device_w"),
+    Refused(
+        possible=partial(poe.ambient_factor, rated_c=60, ambient_c=45, table_ambient_c=30),
+        number="rated_c ambient_c table_ambient_c",
+        wrong=(("ambient_c", 60.0), ("table_ambient_c", 61.0), ("rated_c", 45.0)),
+    ),
+    Refused(
+        possible=partial(
+            poe.table_current_a,
+            source_w=90,
+            source_v=52,
+            powered_pairs=4,
+            rated_c=60,
+            ambient_c=45,
+            table_ambient_c=30,
+        ),
+        above_zero="source_v",
+        zero_or_more="source_w",
+        number="rated_c ambient_c table_ambient_c",
+        wrong=PAIRS,
+    ),
     Refused(
         possible=partial(poe.most_loop_ohm, source_v=50, device_w=25.5, device_min_v=42.5),
         above_zero="source_v",
