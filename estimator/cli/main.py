@@ -14,6 +14,7 @@ VERBS = {
     "estimate": ("estimator.cli.write", "write the estimate workbook, the proposal and the calculation sheets"),
     "criteria": ("estimator.cli.write", "write the test plan, the field sheets and the id list"),
     "collect": ("estimator.cli.collect", "take filled field sheets into the readings folder"),
+    "progress": ("estimator.cli.progress", "tell what is tested, passed, failed and left, and why"),
     "closeout": ("estimator.cli.write", "write the closeout workbook and the turnover binder"),
     "figures": ("estimator.cli.look", "list every computed number"),
     "explain": ("estimator.cli.look", "show how one number came to be"),
@@ -56,9 +57,11 @@ def _parser() -> argparse.ArgumentParser:
             verb.add_argument("--table", action="store_true", help="a line for each key instead, for people")
         if name == "collect":
             _collecting(verb)
+        if name == "progress":
+            verb.add_argument("--by", choices=("room", "system", "day", "person"), help="one of the tables alone")
         if name == "explain":
             verb.add_argument("figure", metavar="ID", help="id of a figure, such as drop.1A-A07.expected_length")
-        if name in ("check", "figures", "explain", "collect"):
+        if name in ("check", "figures", "explain", "collect", "progress"):
             verb.add_argument(
                 "--format", choices=("text", "json"), default="text", help="text for people, json for programs"
             )

@@ -1,4 +1,4 @@
-"""How far the testing is, by room and by system: tested, passed, failed, left, and why not."""
+"""How far the testing is, by room, system, day and person: tested, passed, failed, left, and why not."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Final, Literal
 
 from estimator.acceptance.compare import FAIL, MARGINAL_PASS, PASS
 from estimator.calc.formula import Expression
-from estimator.field.verdicts import INCOMPLETE, NOT_SAMPLED, WAIVED, CircuitResult, JobResult
+from estimator.field.verdicts import INCOMPLETE, NOT_SAMPLED, WAIVED, CircuitResult, JobResult, Try
 
 Count = Literal["passed", "marginal", "failed", "incomplete", "without", "excused"]
 
@@ -101,4 +101,87 @@ def _counted(name: str, circuits: Iterable[CircuitResult]) -> Progress:
         without=counts["without"],
         left=sum(not one.complete for one in listed),
         why_not={word: count for word, count in sorted(words.items()) if word not in usual},
+    )
+
+
+NOBODY: Final = "nobody named"
+NO_DAY: Final = "no date"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Effort:
+    """What one day or one person brought: circuits tried, again, and with which word.
+
+    ``left`` is what the job still had to do at the end of the day; None for a person and for tries
+    without a date.
+    """
+
+    name: str
+    circuits: int
+    again: int  # circuits among them that had been tried before
+    passed: int
+    marginal: int
+    failed: int
+    incomplete: int
+    left: int | None = None
+
+
+def by_day(job: JobResult) -> tuple[Effort, ...]:
+    """Return what each day brought, earliest first, and how many circuits were left after it; tries
+    without a date stand last.
+    """
+    tries = _tries(job.circuits, lambda one: (one.day.isoformat(),) if one.day else (NO_DAY,))
+    to_do = sum(one.word not in (WAIVED, NOT_SAMPLED) for one in job.circuits)
+    done: Counter[str] = Counter()
+    for circuit in job.circuits:
+        if circuit.complete and circuit.history and circuit.word not in (WAIVED, NOT_SAMPLED):
+            days = [one.day.isoformat() for one in circuit.history if one.day and one.current]
+            done[max(days, default=NO_DAY)] += 1
+    efforts = []
+    for name in sorted(tries, key=lambda name: (name == NO_DAY, name)):
+        to_do -= sum(done.pop(day) for day in sorted(done) if day != NO_DAY and day <= name)
+        efforts.append(_effort(name, tries[name], None if name == NO_DAY else to_do))
+    return tuple(efforts)
+
+
+def by_person(job: JobResult) -> tuple[Effort, ...]:
+    """Return what each person of the crew brought, in the order in which they come up."""
+    tries = _tries(job.circuits, _people)
+    return tuple(_effort(name, own) for name, own in tries.items())
+
+
+def _people(one: Try) -> tuple[str, ...]:
+    named = dict.fromkeys(row.cells.get("person", "").strip() for row in one.rows)
+    return tuple(name for name in named if name) or (NOBODY,)
+
+
+def _tries(
+    circuits: Iterable[CircuitResult], names: Callable[[Try], Iterable[str]]
+) -> dict[str, list[tuple[str, Try, bool]]]:
+    """Return the tries under each name: circuit, try, and whether the circuit had been tried before."""
+    found: dict[str, list[tuple[str, Try, bool]]] = {}
+    for circuit in circuits:
+        for place, one in enumerate(circuit.history):
+            for name in names(one):
+                found.setdefault(name, []).append((circuit.id, one, place > 0))
+    return found
+
+
+def _effort(name: str, tries: Iterable[tuple[str, Try, bool]], left: int | None = None) -> Effort:
+    last: dict[str, str] = {}
+    again: set[str] = set()
+    for circuit, one, before in tries:
+        last[circuit] = one.word
+        if before:
+            again.add(circuit)
+    words = Counter(last.values())
+    return Effort(
+        name=name,
+        circuits=len(last),
+        again=len(again),
+        passed=words[PASS],
+        marginal=words[MARGINAL_PASS],
+        failed=words[FAIL],
+        incomplete=words[INCOMPLETE],
+        left=left,
     )

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from estimator.field.progress import by_room, by_system, overall
+from estimator.field.progress import NO_DAY, NOBODY, by_day, by_person, by_room, by_system, overall
 from estimator.field.rows import Decision, ReadRow
 from estimator.field.typed import read_day, read_value
 from estimator.field.verdicts import CircuitResult
@@ -261,6 +261,27 @@ def test_progress_by_room_and_system(tmp_path: Path) -> None:
     assert rooms["1A"].left == 5
     assert rooms["1A"].why_not == {"not tested": 4}
     assert sum(one.circuits for one in by_system(job)) == overall(job).circuits == len(job.circuits)
+
+
+def test_progress_by_day_and_person(tmp_path: Path) -> None:
+    """A retest counts on its own day; what is left goes down by what stands at that day's end."""
+    job = judged(
+        tmp_path,
+        good("1A-A02", wire_map="open", date="2026-05-04", person="Crew 1"),
+        good("1A-A02", attempt="2", date="2026-05-06", person="Crew 2"),
+        good("1A-A10", date="2026-05-05", person="Crew 1"),
+        good("1A-A01", wire_map="open"),
+    )
+    days = [(one.name, one.circuits, one.again, one.passed, one.failed, one.left) for one in by_day(job)]
+    all_left = len(job.circuits)
+    assert days == [
+        ("2026-05-04", 1, 0, 0, 1, all_left),
+        ("2026-05-05", 1, 0, 1, 0, all_left - 1),
+        ("2026-05-06", 1, 1, 1, 0, all_left - 2),
+        (NO_DAY, 1, 0, 0, 1, None),
+    ]
+    people = {one.name: (one.circuits, one.again, one.passed, one.failed, one.left) for one in by_person(job)}
+    assert people == {"Crew 1": (2, 0, 1, 1, None), "Crew 2": (1, 1, 1, 0, None), NOBODY: (1, 0, 0, 1, None)}
 
 
 def test_judging_twice_gives_the_same(tmp_path: Path) -> None:
