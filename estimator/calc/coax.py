@@ -12,11 +12,15 @@ from estimator.calc.formula import Expression
 from estimator.calc.interpolation import between
 
 M_PER_100FT: Final = M_PER_KFT / 10
+DB_PER_NEPER: Final = 20 / math.log(10)
+"""Decibels of one neper, by the definitions of both."""
 
 FITTED: Final = Expression("k1 * sqrt(frequency_mhz) + k2 * frequency_mhz")
 LINE_LOSS: Final = Expression("db_per_100ft * length_m / m_per_100ft * factor")
 WARM: Final = Expression("1 + coefficient_per_k * (temperature_c - reference_c)")
 LOOP: Final = Expression("length_m * (center_ohm_per_m + shield_ohm_per_m)")
+MODEL_LOOP: Final = Expression("2 * impedance_ohm * constant_db_per_100ft / db_per_neper / m_per_100ft")
+MOST_LOOP: Final = Expression("length_m * most_ohm_per_m * (1 + tolerance) + leads_ohm")
 LEVEL: Final = Expression("emf_vpp / (1 + source_ohm * loads / load_ohm) * 10 ** (-loss_db / 20)")
 CAPACITANCE: Final = Expression("1 / (velocity * light_m_per_s * impedance_ohm)")
 DISTANCE: Final = Expression("velocity * light_m_per_s * round_trip_s / 2")
@@ -93,6 +97,41 @@ def loop_ohm(*, length_m: float, center_ohm_per_m: float, shield_ohm_per_m: floa
     """
     not_negative(length_m=length_m, center_ohm_per_m=center_ohm_per_m, shield_ohm_per_m=shield_ohm_per_m)
     return LOOP(length_m=length_m, center_ohm_per_m=center_ohm_per_m, shield_ohm_per_m=shield_ohm_per_m)
+
+
+def loop_ohm_per_m(*, constant_db_per_100ft: float, impedance_ohm: float) -> float:
+    """Return center and shield together from the constant term of a loss model [ohm/m].
+
+    That term is what direct current loses: half the resistance over the impedance, in nepers.
+    Source: public transmission-line models, loss of a low-loss line.
+    Raises: ValueError if the impedance is not above zero or the term is below zero.
+
+    >>> round(loop_ohm_per_m(constant_db_per_100ft=0.042271, impedance_ohm=75) * 304.8, 1)
+    7.3
+    """
+    positive(impedance_ohm=impedance_ohm)
+    not_negative(constant_db_per_100ft=constant_db_per_100ft)
+    return MODEL_LOOP(
+        impedance_ohm=impedance_ohm,
+        constant_db_per_100ft=constant_db_per_100ft,
+        db_per_neper=DB_PER_NEPER,
+        m_per_100ft=M_PER_100FT,
+    )
+
+
+def most_loop_ohm(*, length_m: float, most_ohm_per_m: float, tolerance: float, leads_ohm: float) -> float:
+    """Return the largest loop that a sound cable of a length can show on a meter [ohm].
+
+    ``most_ohm_per_m`` is center and shield together, ``tolerance`` [unitless] a share of it,
+    ``leads_ohm`` what leads and adapters add.
+    Source: circuit theory; the tolerance is a house rule.
+    Raises: ValueError if a quantity is below zero.
+
+    >>> round(most_loop_ohm(length_m=100, most_ohm_per_m=0.036, tolerance=0.15, leads_ohm=0.5), 3)
+    4.64
+    """
+    not_negative(length_m=length_m, most_ohm_per_m=most_ohm_per_m, tolerance=tolerance, leads_ohm=leads_ohm)
+    return MOST_LOOP(length_m=length_m, most_ohm_per_m=most_ohm_per_m, tolerance=tolerance, leads_ohm=leads_ohm)
 
 
 def video_level_vpp(*, emf_vpp: float, source_ohm: float, loads: int, load_ohm: float, loss_db: float = 0.0) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from functools import partial
 
 import pytest
@@ -63,21 +64,97 @@ def _capacitance_pf(cable: str) -> float:
     return farad * 1e12
 
 
+def _between_rows(rows: Mapping[int, float], low: int, high: int, frequency_mhz: float) -> float:
+    points = [(low, rows[low]), (high, rows[high])]
+    return coax.table_loss_db(points=points, frequency_mhz=frequency_mhz)
+
+
+def _per_100_m(cable: str, frequency_mhz: float) -> float:
+    return coax.line_loss_db(db_per_100ft=_fitted(cable, frequency_mhz), length_m=100)
+
+
+def _thousand_ft_db(cable: str, frequency_mhz: float) -> float:
+    return coax.line_loss_db(db_per_100ft=_fitted(cable, frequency_mhz), length_m=1000 * FOOT)
+
+
+def _drop_db(cable: str, frequency_mhz: float) -> float:
+    per_100ft = coax.table_loss_db(points=_points(cable), frequency_mhz=frequency_mhz)
+    return coax.line_loss_db(db_per_100ft=per_100ft, length_m=200 * FOOT)
+
+
+def _model_loop(cable: str) -> float:
+    row = table("coax_loops").find(model=cable)
+    ohm_per_m = coax.loop_ohm_per_m(constant_db_per_100ft=row.number("k0"), impedance_ohm=row.number("impedance_ohm"))
+    return ohm_per_m * 1000 * FOOT
+
+
+def _capacitance_pf_per_ft(cable: str) -> float:
+    return _capacitance_pf(cable) * FOOT
+
+
+def _clad_kft(awg: int) -> float:
+    ratio = table("metals").find(metal="copper_clad_steel_21").number("ratio_to_copper")
+    return solid(awg, factor=ratio) * 1000 * FOOT
+
+
+def _against_one_db(state: str) -> float:
+    return 20 * math.log10(_level(state) / _level("terminated"))
+
+
+def _ratio(return_loss_db: float) -> float:
+    return coax.vswr(return_loss_db=return_loss_db)
+
+
 HANDBOOK = "handbook tables of 75 ohm solid polyethylene, two databases; confirmed"
 MODEL = "transmission-line model and a television support page; confirmed"
 
+FITS = "public transmission-line model tables; single"
+TABLES = "amateur-radio handbook tables and a cable data sheet; single"
+RG59 = {10: 1.1, 30: 1.79, 50: 2.4, 100: 3.4, 150: 4.11, 200: 4.9, 400: 7.0, 700: 9.7, 900: 11.1, 1000: 12.0}
+RG59_CONFIRMED = (100, 200, 400, 900, 1000)
+
 CHECKS = [
-    # The two coefficients follow the handbook's points within 3 %.
     *(
         Check(
             discipline="coax",
             what=f"loss of RG-59 at {frequency_mhz} MHz from its coefficients [dB per 100 ft]",
-            source=HANDBOOK,
+            source=HANDBOOK if frequency_mhz in RG59_CONFIRMED else TABLES,
             expected=printed,
             tolerance=0.03 * printed,
+            why="the model's source states that its two coefficients follow the table within 3 %",
             obtained=partial(_fitted, "rg59_solid", frequency_mhz),
         )
-        for frequency_mhz, printed in ((100, 3.4), (200, 4.9), (400, 7.0), (900, 11.1), (1000, 12.0))
+        for frequency_mhz, printed in RG59.items()
+        if frequency_mhz > 10
+    ),
+    Check(
+        discipline="coax",
+        what="loss of RG-59 at 10 MHz from its coefficients [dB per 100 ft]",
+        source=TABLES,
+        expected=1.1,
+        tolerance=0.08,
+        why="within 6 % at 10 MHz, as the model's source states, and the rounding of the table",
+        obtained=partial(_fitted, "rg59_solid", 10),
+    ),
+    # A row of the table from its neighbors, straight over the root of the frequency.
+    *(
+        Check(
+            discipline="coax",
+            what=f"loss of RG-59 at {frequency_mhz} MHz between {low} and {high} MHz [dB per 100 ft]",
+            source=HANDBOOK if frequency_mhz in RG59_CONFIRMED else TABLES,
+            expected=RG59[frequency_mhz],
+            tolerance=0.05,
+            obtained=partial(_between_rows, RG59, low, high, frequency_mhz),
+        )
+        for low, frequency_mhz, high in ((30, 50, 100), (50, 100, 200), (100, 200, 400))
+    ),
+    Check(
+        discipline="coax",
+        what="loss of serial digital grade at 1,485 MHz between 540 and 2,970 MHz [dB per 100 m]",
+        source="public cable database; single",
+        expected=16.4,
+        tolerance=0.05,
+        obtained=partial(_between_rows, {540: 9.5, 2970: 23.6}, 540, 2970, 1485),
     ),
     *(
         Check(
@@ -94,7 +171,116 @@ CHECKS = [
             (473, 4.37),
             (695, 5.31),
             (950, 6.24),
+            (1000, 6.41),
             (2150, 9.52),
+        )
+    ),
+    *(
+        Check(
+            discipline="coax",
+            what=f"loss of {cable} at {frequency_mhz} MHz [dB per 100 ft]",
+            source=FITS,
+            expected=printed,
+            tolerance=0.005,
+            obtained=partial(_fitted, cable, frequency_mhz),
+        )
+        for cable, printed_at in (
+            ("rg59_foam", {50: 2.09, 100: 3.01, 200: 4.38, 400: 6.44, 1000: 10.95}),
+            ("rg11_solid", {50: 1.45, 100: 2.07, 200: 2.97, 400: 4.28, 1000: 7.03}),
+        )
+        for frequency_mhz, printed in printed_at.items()
+    ),
+    *(
+        Check(
+            discipline="coax",
+            what=f"loss of RG-11 foam at {frequency_mhz} MHz [dB per 100 m]",
+            source="cable database against the model tables; confirmed",
+            expected=printed,
+            tolerance=share * printed,
+            why="another maker's cable: the two texts are stated to agree within 3 % at 400 MHz",
+            obtained=partial(_per_100_m, "rg11_foam", frequency_mhz),
+        )
+        for frequency_mhz, printed, share in ((400, 9.8, 0.03),)
+    ),
+    *(
+        Check(
+            discipline="coax",
+            what=f"loop of {cable} from its model's constant term [ohm per 1000 ft]",
+            source=FITS,
+            expected=printed,
+            tolerance=0.05,
+            obtained=partial(_model_loop, cable),
+        )
+        for cable, printed in (("rg59_solid", 102.7), ("rg11_solid", 7.3))
+    ),
+    *(
+        Check(
+            discipline="coax",
+            what=f"capacitance of {cable} [pF/ft]",
+            source=source,
+            expected=printed,
+            tolerance=0.5,
+            obtained=partial(_capacitance_pf_per_ft, cable),
+        )
+        for cable, printed, source in (
+            ("rg59_solid", 21, "amateur-radio handbook; confirmed"),
+            ("rg59_foam", 17, "amateur-radio handbook; single"),
+            ("rg11_solid", 21, "amateur-radio handbook; single"),
+        )
+    ),
+    Check(
+        discipline="coax",
+        what="capacitance of Series 6 at velocity 0.83 [pF/m]",
+        source="cable database; single",
+        expected=54,
+        tolerance=0.5,
+        obtained=partial(_capacitance_pf, "series_6_solid_copper"),
+    ),
+    Check(
+        discipline="coax",
+        what="standing-wave ratio of 15.6 dB return loss",
+        source="municipal cable television ordinance of 1984; single",
+        expected=1.4,
+        tolerance=0.05,
+        obtained=lambda: coax.vswr(return_loss_db=15.6),
+    ),
+    Check(
+        discipline="coax",
+        what="level without a termination over that with one [dB]",
+        source="video reference page; single",
+        expected=6.02,
+        tolerance=0.005,
+        obtained=lambda: 20 * math.log10(_level("unterminated") / _level("terminated")),
+    ),
+    Check(
+        discipline="coax",
+        what="center conductor of a Series 11 in copper [ohm per 1000 ft]",
+        source="cable databases; confirmed",
+        expected=2.53,
+        tolerance=0.005,
+        obtained=lambda: solid(14) * 1000 * FOOT,
+    ),
+    *(
+        Check(
+            discipline="coax",
+            what=f"{what} [{unit}]",
+            source="closed form over published figures; computed",
+            expected=expected,
+            tolerance=tolerance,
+            obtained=obtained,
+        )
+        for what, unit, expected, tolerance, obtained in (
+            ("clad center of a Series 59", "ohm per 1000 ft", 48.3, 0.05, partial(_clad_kft, 20)),
+            ("clad center of a Series 6", "ohm per 1000 ft", 30.4, 0.05, partial(_clad_kft, 18)),
+            ("clad center of a Series 11", "ohm per 1000 ft", 12.0, 0.05, partial(_clad_kft, 14)),
+            ("video level with two loads", "Vpp", 0.6667, 0.00005, partial(_level, "two_loads")),
+            ("video level with three loads", "Vpp", 0.5, 0.05, partial(_level, "three_loads")),
+            ("two loads against one", "dB", -3.52, 0.005, partial(_against_one_db, "two_loads")),
+            ("1,000 ft of RG-59 at 5 MHz", "dB", 7.24, 0.005, partial(_thousand_ft_db, "rg59_solid", 5)),
+            ("200 ft of Series 6 at 750 MHz", "dB", 11.3, 0.05, partial(_drop_db, "series_6", 750)),
+            ("standing waves of 20 dB", "to 1", 1.222, 0.0005, partial(_ratio, 20)),
+            ("standing waves of 30 dB", "to 1", 1.065, 0.0005, partial(_ratio, 30)),
+            ("standing waves of 15.56 dB", "to 1", 1.4, 0.05, partial(_ratio, 15.56)),
         )
     ),
     Check(
@@ -122,13 +308,13 @@ CHECKS = [
         tolerance=0.05,
         obtained=_hot_drop_db,
     ),
-    # The database rounds 67.4 to 68.
     Check(
         discipline="coax",
         what="capacitance of RG-59 [pF/m]",
         source="handbook and cable database; confirmed",
         expected=68,
         tolerance=0.7,
+        why="the database takes 20.6 pF/ft, 0.3 % above the identity, and rounds up",
         obtained=partial(_capacitance_pf, "rg59_solid"),
     ),
     Check(
@@ -258,6 +444,15 @@ def test_negative_loads_are_refused() -> None:
 
 
 REFUSED = [
+    Refused(
+        possible=partial(coax.loop_ohm_per_m, constant_db_per_100ft=0.042271, impedance_ohm=75),
+        above_zero="impedance_ohm",
+        zero_or_more="constant_db_per_100ft",
+    ),
+    Refused(
+        possible=partial(coax.most_loop_ohm, length_m=100, most_ohm_per_m=0.036, tolerance=0.15, leads_ohm=0.5),
+        zero_or_more="length_m most_ohm_per_m tolerance leads_ohm",
+    ),
     Refused(
         possible=partial(coax.table_loss_db, points=[(100, 1.0), (400, 2.0)], frequency_mhz=225),
         above_zero="frequency_mhz",

@@ -9,7 +9,6 @@ from functools import partial
 import pytest
 
 from estimator.calc import limit_line as lines
-from estimator.calc.formula import Expression
 from estimator.reference.lookup import Row, table
 from tests.calc.refusals import Refused
 from tests.published import Check
@@ -31,29 +30,19 @@ def link(category: str, kind: str, parameter: str) -> lines.LimitLine:
     return _line(table("link_limits").find(category=category, link=kind, parameter=parameter))
 
 
-def _limit(category: str, kind: str, parameter: str, frequency_mhz: float) -> float:
+def limit(category: str, kind: str, parameter: str, frequency_mhz: float) -> float:
+    """Return one limit of the table [dB]."""
     return lines.limit_db(line=link(category, kind, parameter), frequency_mhz=frequency_mhz)
 
 
-def _component(component: str, category: str, parameter: str, frequency_mhz: float) -> float:
-    row = table("link_components").find(component=component, category=category, parameter=parameter)
+def component(part: str, category: str, parameter: str, frequency_mhz: float) -> float:
+    """Return what a cable of 100 m or a connection does at a frequency [dB]."""
+    row = table("link_components").find(component=part, category=category, parameter=parameter)
     return lines.limit_db(line=_line(row), frequency_mhz=frequency_mhz)
 
 
-def _iso(letter: str, frequency_mhz: float) -> float:
-    row = table("iso_channel_loss").find(**{"class": letter})
-    return lines.limit_db(line=_line(row), frequency_mhz=frequency_mhz)
-
-
-def _legacy_next(frequency_mhz: float, connections: int) -> float:
-    """Return the Category 5 link sum; its cable and hardware lines are those of TSB-67."""
-    cable_db = Expression("32.3 - 15*log10(f_mhz/100)")(f_mhz=frequency_mhz)
-    hardware_db = Expression("40 - 20*log10(f_mhz/100)")(f_mhz=frequency_mhz)
-    return lines.link_next_db(cable_db=cable_db, connection_db=hardware_db, connections=connections)
-
-
-def _warm(frequency_mhz: float, temperature_c: float, category: str) -> float:
-    row = table("cable_temperature").find(cable="unscreened")
+def _warm(cable: str, frequency_mhz: float, temperature_c: float, category: str) -> float:
+    row = table("cable_temperature").find(cable=cable)
     factor = lines.warm_factor(
         temperature_c=temperature_c,
         reference_c=row.number("reference_c"),
@@ -61,136 +50,102 @@ def _warm(frequency_mhz: float, temperature_c: float, category: str) -> float:
         low_per_k=row.number("low_per_k"),
         high_per_k=row.number("high_per_k"),
     )
-    return factor * _component("cable_100_m", category, "insertion_loss", frequency_mhz)
+    return factor * component("cable_100_m", category, "insertion_loss", frequency_mhz)
 
 
-RESTATED = "TIA/EIA-568-B.2 and B.2-1 as restated in trade pages; single"
-CLASS_E = "ISO/IEC 11801 Class E channel table, restated; single"
-DRAFT = "TIA Category 6 draft, restated; single"
-SLIDES = "ISO/IEC 11801 on a task force presentation; confirmed"
-TSB_67 = "EIA/TIA TSB-67 restated in a trade page; single"
+def _short_db(category: str, length_m: float, frequency_mhz: float) -> float:
+    """Return the loss of a cable with a connection at either end [dB]."""
+    return lines.expected_loss_db(
+        length_m=length_m,
+        cable_db_per_100m=component("cable_100_m", category, "insertion_loss", frequency_mhz),
+        connections=2,
+        connection_db=component("connector", category, "insertion_loss", frequency_mhz),
+    )
+
+
+def _short_margin_db(category: str, length_m: float, frequency_mhz: float) -> float:
+    return lines.margin_db(
+        sense="max",
+        measured_db=_short_db(category, length_m, frequency_mhz),
+        limit_db=limit(category, "permanent_link", "insertion_loss", frequency_mhz),
+    )
+
+
 CLAUSE = "ANSI/TIA-568-C.2 clause 6.4.7 over the cable's own loss; single"
 
-AT_100_MHZ = [
-    ("5e", "insertion_loss", 24.0),
-    ("5e", "next", 30.1),
-    ("5e", "acrf", 17.4),
-    ("5e", "return_loss", 10.0),
-    ("6", "insertion_loss", 21.3),
-    ("6", "next", 39.9),
-    ("6", "acrf", 23.3),
-    ("6", "return_loss", 12.0),
-]
-CLASS_E_POINTS = [
-    (4, 63.0, 60.5),
-    (10, 56.6, 54.0),
-    (20, 51.6, 49.0),
-    (31.25, 48.4, 45.7),
-    (62.5, 43.4, 40.6),
-    (155.52, 36.7, 33.8),
-    (200, 34.8, 31.9),
-    (250, 33.1, 30.2),
-]
-DRAFT_RETURN_LOSS = [(1, 19.1), (4, 21.0), (16, 20.0), (25, 19.0), (62.5, 16.1), (100, 14.0), (250, 10.0)]
-
 CHECKS = [
-    *(
-        Check(
-            discipline="copper_link",
-            what=f"Category {category} channel {parameter} at 100 MHz [dB]",
-            source=RESTATED,
-            expected=printed,
-            tolerance=0.05,
-            obtained=partial(_limit, category, "channel", parameter, 100),
-        )
-        for category, parameter, printed in AT_100_MHZ
-    ),
-    # The table is printed to 0.1 dB; the last digit is off by a hair in places.
-    *(
-        Check(
-            discipline="copper_link",
-            what=f"Category 6 channel {parameter} at {frequency_mhz} MHz [dB]",
-            source=CLASS_E,
-            expected=printed,
-            tolerance=0.06,
-            obtained=partial(_limit, "6", "channel", parameter, frequency_mhz),
-        )
-        for frequency_mhz, next_db, psnext_db in CLASS_E_POINTS
-        for parameter, printed in (("next", next_db), ("psnext", psnext_db))
-    ),
-    *(
-        Check(
-            discipline="copper_link",
-            what=f"Category 6 permanent link return loss at {frequency_mhz} MHz [dB]",
-            source=DRAFT,
-            expected=printed,
-            tolerance=0.06,
-            obtained=partial(_limit, "6", "permanent_link", "return_loss", frequency_mhz),
-        )
-        for frequency_mhz, printed in DRAFT_RETURN_LOSS
-    ),
-    *(
-        Check(
-            discipline="copper_link",
-            what=f"Class {letter} channel loss at {frequency_mhz} MHz [dB]",
-            source=SLIDES,
-            expected=printed,
-            tolerance=0.006,  # 24.015 is printed 24.01
-            obtained=partial(_iso, letter, frequency_mhz),
-        )
-        for letter, frequency_mhz, printed in (("D", 100, 24.01), ("E", 100, 21.71), ("E", 250, 35.93))
-    ),
-    *(
-        Check(
-            discipline="copper_link",
-            what=f"Category 5 link crosstalk at {frequency_mhz} MHz, {connections} connections [dB]",
-            source=TSB_67,
-            expected=printed,
-            tolerance=0.08,  # the printed table lies up to 0.07 dB above its own formula
-            obtained=partial(_legacy_next, frequency_mhz, connections),
-        )
-        for frequency_mhz, connections, printed in (
-            (16, 1, 42.3),
-            (62.5, 1, 32.7),
-            (100, 1, 29.3),
-            (16, 2, 40.6),
-            (100, 2, 27.1),
-        )
-    ),
     Check(
         discipline="copper_link",
         what="Category 6A cable loss of 100 m at 500 MHz [dB]",
         source="ANSI/TIA-568-C.2 cable, data sheet; single",
         expected=45.3,
         tolerance=0.05,
-        obtained=partial(_component, "cable_100_m", "6A", "insertion_loss", 500),
+        obtained=partial(component, "cable_100_m", "6A", "insertion_loss", 500),
     ),
     *(
         Check(
             discipline="copper_link",
-            what=f"Category 5e cable loss at 100 MHz and {celsius} °C [dB per 100 m]",
+            what=f"Category 5e {cable} cable loss at 100 MHz and {celsius} °C [dB per 100 m]",
             source=CLAUSE,
             expected=expected,
             tolerance=0.006,
-            obtained=partial(_warm, 100, celsius, "5e"),
+            why="the example rounds the loss at 20 °C, 21.975 dB, before and after",
+            obtained=partial(_warm, cable, 100, celsius, "5e"),
         )
-        for celsius, expected in ((20, 21.98), (40, 23.73), (60, 26.37))
+        for cable, celsius, expected in (
+            ("unscreened", 20, 21.98),
+            ("unscreened", 40, 23.73),
+            ("unscreened", 60, 26.37),
+            ("screened", 60, 23.73),
+        )
+    ),
+    Check(
+        discipline="copper_link",
+        what="70 m of Category 6 cable at 250 MHz and 30 °C [dB]",
+        source=CLAUSE,
+        expected=23.91,
+        tolerance=0.005,
+        obtained=lambda: 0.70 * _warm("unscreened", 250, 30, "6"),
     ),
     *(
         Check(
             discipline="copper_link",
-            what=f"Category {category} {component} {parameter} at 100 MHz [dB]",
+            what=f"Category {category} {part} {parameter} at 100 MHz [dB]",
             source="ANSI/TIA-568-C.2 components, one restated table; single",
             expected=printed,
             tolerance=0.05,
-            obtained=partial(_component, component, category, parameter, 100),
+            obtained=partial(component, part, category, parameter, 100),
         )
-        for component, category, parameter, printed in (
+        for part, category, parameter, printed in (
             ("cable_100_m", "5e", "insertion_loss", 22.0),
             ("cable_100_m", "6", "insertion_loss", 19.8),
             ("connector", "5e", "insertion_loss", 0.4),
             ("connector", "6", "insertion_loss", 0.2),
         )
+    ),
+    *(
+        Check(
+            discipline="copper_link",
+            what=f"{what} [dB]",
+            source="component sum of ANSI/TIA-568-C.2, worked by hand; memory",
+            expected=expected,
+            tolerance=0.005,
+            obtained=obtained,
+        )
+        for what, expected, obtained in (
+            ("loss of 45 m of Category 6 and two connections at 100 MHz", 9.31, partial(_short_db, "6", 45, 100)),
+            ("its margin to the permanent link", 9.26, partial(_short_margin_db, "6", 45, 100)),
+            ("loss of 62 m of Category 5e and two connections at 31.25 MHz", 7.72, partial(_short_db, "5e", 62, 31.25)),
+            ("its margin to the permanent link's limit", 3.51, partial(_short_margin_db, "5e", 62, 31.25)),
+        )
+    ),
+    Check(
+        discipline="copper_link",
+        what="power sum of 41.2, 44.6 and 52.3 dB [dB]",
+        source="definition of the power sum; computed",
+        expected=39.34,
+        tolerance=0.005,
+        obtained=lambda: lines.power_sum_db(losses_db=[41.2, 44.6, 52.3]),
     ),
 ]
 
@@ -223,24 +178,24 @@ def test_permanent_link_is_stricter_than_channel(category: str, parameter: str) 
     """The margin of the channel's own limit against the permanent link's is never positive."""
     strict = link(category, "permanent_link", parameter)
     for frequency_mhz in (4, 10, 31.25, 100):
-        loose_db = _limit(category, "channel", parameter, frequency_mhz)
+        loose_db = limit(category, "channel", parameter, frequency_mhz)
         strict_db = lines.limit_db(line=strict, frequency_mhz=frequency_mhz)
         assert lines.margin_db(sense=strict.sense, measured_db=loose_db, limit_db=strict_db) <= 0
 
 
 def test_cap_bounds_crosstalk_and_floor_bounds_a_connector() -> None:
     """65 dB at 1 MHz in a Category 6 channel, 0.1 dB for one connector (ANSI/TIA-568-C.2)."""
-    assert _limit("6", "channel", "next", 1) == 65.0
-    assert _component("connector", "6", "insertion_loss", 1) == 0.1
+    assert limit("6", "channel", "next", 1) == 65.0
+    assert component("connector", "6", "insertion_loss", 1) == 0.1
 
 
 def test_component_caps_stay_out_of_the_sum() -> None:
     """Category 5e channel at 4 MHz: 53.5 dB, and 51.5 dB with the capped hardware value."""
-    capped_db = _component("connector", "5e", "next", 4)
-    cable_db = _component("cable_100_m", "5e", "next", 4)
+    capped_db = component("connector", "5e", "next", 4)
+    cable_db = component("cable_100_m", "5e", "next", 4)
     wrong = lines.link_next_db(cable_db=cable_db, connection_db=capped_db, connections=2)
 
-    assert _limit("5e", "channel", "next", 4) == pytest.approx(53.5, abs=0.05)
+    assert limit("5e", "channel", "next", 4) == pytest.approx(53.5, abs=0.05)
     assert capped_db == 65.0
     assert wrong == pytest.approx(51.5, abs=0.05)
 
@@ -252,22 +207,6 @@ def test_frequency_outside_the_category_is_refused() -> None:
     assert lines.limit_db(line=line, frequency_mhz=100) == pytest.approx(30.1, abs=0.05)
     with pytest.raises(ValueError, match=r"100.1 is outside the limit line, which spans 1 to 100"):
         lines.limit_db(line=line, frequency_mhz=100.1)
-
-
-def test_expected_loss_of_a_short_link() -> None:
-    """45 m of Category 6 and two connections at 100 MHz: 9.31 dB, 9.26 dB under the limit."""
-    expected = lines.expected_loss_db(
-        length_m=45,
-        cable_db_per_100m=_component("cable_100_m", "6", "insertion_loss", 100),
-        connections=2,
-        connection_db=_component("connector", "6", "insertion_loss", 100),
-    )
-    limit = _limit("6", "permanent_link", "insertion_loss", 100)
-
-    # Component sum of ANSI/TIA-568-C.2, worked by hand.
-    assert expected == pytest.approx(9.31, abs=0.006)
-    margin = lines.margin_db(sense="max", measured_db=expected, limit_db=limit)
-    assert margin == pytest.approx(9.26, abs=0.006)
 
 
 def test_power_sum_of_three_equal_disturbers() -> None:
@@ -293,7 +232,7 @@ def test_worst_return_loss_is_the_worst_over_all_lengths() -> None:
 
 def test_cold_cable_takes_no_credit() -> None:
     """Below 20 °C the loss stays that of 20 °C."""
-    assert _warm(100, 5, "6") == _warm(100, 20, "6")
+    assert _warm("unscreened", 100, 5, "6") == _warm("unscreened", 100, 20, "6")
 
 
 def test_unknown_sense_is_refused() -> None:

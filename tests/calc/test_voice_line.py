@@ -7,7 +7,7 @@ from functools import partial
 import pytest
 
 from estimator.calc import voice_line
-from estimator.calc.conductor import pair_loop_ohm
+from estimator.calc.conductor import ohm_per_m_from_kft, pair_loop_ohm
 from estimator.reference.lookup import table
 from tests.calc.copper import FOOT, solid
 from tests.calc.refusals import Refused
@@ -42,6 +42,10 @@ def _reach_kft(awg: int) -> float:
     return voice_line.reach_m(loop_ohm=fact("design_loop"), ohm_per_m=solid(awg)) / KFT
 
 
+def _current_ma(loop_ohm: float) -> float:
+    return 1000 * voice_line.loop_current_a(**line(loop_ohm))
+
+
 def _one_ringer(name: str) -> float:
     row = table("voice_ringers").find(ringer=name)
     return voice_line.ringer_equivalence(
@@ -52,16 +56,14 @@ def _one_ringer(name: str) -> float:
 
 
 CHECKS = [
-    # The journal takes 41.0 ohm per 1000 ft, half a percent above the definition's 40.8.
     Check(
         discipline="voice_line",
-        what="loop of 15,000 ft of 26 AWG [ohm]",
+        what="loop of 15,000 ft of 26 AWG at 41.0 ohm per 1000 ft [ohm]",
         source="journal glossary and a bureau of standards handbook; single",
         expected=1230,
-        tolerance=6.2,
-        obtained=lambda: pair_loop_ohm(length_m=15 * KFT, ohm_per_m=solid(26)),
+        tolerance=0.5,
+        obtained=lambda: pair_loop_ohm(length_m=15 * KFT, ohm_per_m=ohm_per_m_from_kft(ohm_per_kft=41.0)),
     ),
-    # The journal keeps about 5 % of the 1,300 ohm in hand for heat and office wiring.
     *(
         Check(
             discipline="voice_line",
@@ -69,6 +71,7 @@ CHECKS = [
             source=JOURNAL,
             expected=printed,
             tolerance=0.065 * printed,
+            why="the journal keeps about 5 % of the 1,300 ohm in hand and rounds down",
             obtained=partial(_reach_kft, awg),
         )
         for awg, printed in ((26, 15), (24, 24), (22, 38))
@@ -81,14 +84,31 @@ CHECKS = [
         tolerance=0.005,
         obtained=lambda: solid(22, 25) * KFT,
     ),
-    # Printed as 8 V for a typical line, 5 to 12 V for all.
     Check(
         discipline="voice_line",
         what="volts at an off-hook set of a typical line [V]",
         source="telephone reference pages; confirmed",
         expected=8,
         tolerance=0.6,
+        why="8 V is printed as typical of lines of every length, 5 to 12 V for all; three miles give a little more",
         obtained=lambda: voice_line.set_v(**line(_typical_loop())),
+    ),
+    *(
+        Check(
+            discipline="voice_line",
+            what=f"{what} [{unit}]",
+            source="closed form over published figures; computed",
+            expected=expected,
+            tolerance=tolerance,
+            obtained=obtained,
+        )
+        for what, unit, expected, tolerance, obtained in (
+            ("loop of three miles of 22 AWG", "ohm", 521.5, 0.2, _typical_loop),
+            ("its current off hook", "mA", 42.8, 0.05, lambda: _current_ma(_typical_loop())),
+            ("its volts at the set", "V", 8.56, 0.005, lambda: voice_line.set_v(**line(_typical_loop()))),
+            ("current at the design loop", "mA", 25.3, 0.05, partial(_current_ma, 1300)),
+            ("current at the revised loop", "mA", 22.9, 0.05, partial(_current_ma, 1500)),
+        )
     ),
     *(
         Check(
