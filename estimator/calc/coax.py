@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from estimator.calc.checked import not_negative, positive
+from estimator.calc.checked import finite, not_negative, positive
 from estimator.calc.conductor import M_PER_KFT
 from estimator.calc.formula import Expression
 from estimator.calc.interpolation import between
@@ -35,12 +35,15 @@ def table_loss_db(*, points: Sequence[tuple[float, float]], frequency_mhz: float
     ``points`` are (frequency [MHz], loss [dB]); the line is straight over the root of the
     frequency, as the skin effect has it.
     Source: cable television practice; skin effect.
-    Raises: ValueError if the frequency lies outside the table.
+    Raises: ValueError if the frequency lies outside the table, or a row holds no frequency and loss.
 
     >>> round(table_loss_db(points=[(100, 1.0), (400, 2.0)], frequency_mhz=225), 6)
     1.5
     """
     positive(frequency_mhz=frequency_mhz)
+    for place, (at_mhz, loss_db) in enumerate(points):
+        if not (math.isfinite(at_mhz) and at_mhz > 0.0 and math.isfinite(loss_db) and loss_db >= 0.0):
+            raise ValueError(f"points[{place}] must hold a frequency above zero and a loss, not {(at_mhz, loss_db)!r}")
     rooted = [(math.sqrt(frequency), loss) for frequency, loss in points]
     return between(points=rooted, at=math.sqrt(frequency_mhz))
 
@@ -63,12 +66,13 @@ def warm_factor(*, temperature_c: float, reference_c: float, coefficient_per_k: 
     """Return what loss is multiplied by at another temperature [unitless].
 
     Source: cable television technical tip, about 1 % per 10 °F.
-    Raises: ValueError if the coefficient is below zero.
+    Raises: ValueError if the coefficient is below zero or a temperature is not a number.
 
     >>> round(warm_factor(temperature_c=37.7778, reference_c=20, coefficient_per_k=0.00198), 4)
     1.0352
     """
     not_negative(coefficient_per_k=coefficient_per_k)
+    finite(temperature_c=temperature_c, reference_c=reference_c)
     return WARM(temperature_c=temperature_c, reference_c=reference_c, coefficient_per_k=coefficient_per_k)
 
 
@@ -160,9 +164,11 @@ def nearest_state(*, level_vpp: float, expected_vpp: Mapping[str, float]) -> str
     >>> nearest_state(level_vpp=0.7, expected_vpp={"terminated": 1.0, "two_loads": 0.6667})
     'two_loads'
     """
-    positive(level_vpp=level_vpp, **expected_vpp)
+    positive(level_vpp=level_vpp)
     if not expected_vpp:
         raise ValueError("expected_vpp must hold the level of a state")
+    if not all(math.isfinite(level) and level > 0.0 for level in expected_vpp.values()):
+        raise ValueError(f"expected_vpp must hold levels above zero, not {dict(expected_vpp)!r}")
     return min(expected_vpp, key=lambda state: abs(math.log(level_vpp / expected_vpp[state])))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.calc.checked import not_negative, positive
+from estimator.calc.checked import each, not_negative, positive
 from estimator.calc.formula import Expression
 from estimator.units.rounding import over
 
@@ -24,6 +24,7 @@ UNBALANCE: Final = Expression("100 * abs(first_ohm - second_ohm) / (first_ohm + 
 UNBALANCE_ALLOWED: Final = Expression("max(percent / 100 * (first_ohm + second_ohm), floor_ohm)")
 CORDS: Final = Expression("(base_m - horizontal_m) / (1 + derating)")
 WORK_AREA_CORD: Final = Expression("max(0, min(cords_m - room_cords_m, most_m))")
+HORIZONTAL: Final = Expression("max(0, min(base_m - cords_m * (1 + derating), whole_m - cords_m))")
 WARM_LENGTH: Final = Expression("length_m / factor")
 
 _NANOSECOND: Final = 1e-9
@@ -128,13 +129,14 @@ def skew_s(*, delays_s: Sequence[float]) -> float:
     """Return the difference of the slowest and the fastest pair of a cable [s].
 
     Source: ANSI/TIA-568-C.2 clause 6, delay skew.
-    Raises: ValueError if there is no pair.
+    Raises: ValueError if there is no pair, or a delay is below zero.
 
     >>> round(skew_s(delays_s=[480e-9, 484e-9, 500e-9, 490e-9]) * 1e9, 6)
     20.0
     """
     if not delays_s:
         raise ValueError("delays_s must hold the delay of a pair")
+    each(not_negative, delays_s=delays_s)
     return SKEW(delays_s=delays_s)
 
 
@@ -186,6 +188,21 @@ def cords_m(*, horizontal_m: float, base_m: float, derating: float) -> float:
     """
     not_negative(horizontal_m=horizontal_m, base_m=base_m, derating=derating)
     return max(0.0, CORDS(horizontal_m=horizontal_m, base_m=base_m, derating=derating))
+
+
+def horizontal_m(*, cords_m: float, base_m: float, derating: float, whole_m: float) -> float:
+    """Return the longest horizontal cable that cords of a length leave room for [m].
+
+    ``derating`` [unitless] is how much more a cord loses than the cable, ``whole_m`` the length
+    of the channel that no cord may lengthen.
+    Source: ANSI/TIA-568-C.1, open-office cabling, solved for the horizontal cable.
+    Raises: ValueError if a length or the derating is below zero.
+
+    >>> horizontal_m(cords_m=15, base_m=102, derating=0.2, whole_m=100)
+    84.0
+    """
+    not_negative(cords_m=cords_m, base_m=base_m, derating=derating, whole_m=whole_m)
+    return HORIZONTAL(cords_m=cords_m, base_m=base_m, derating=derating, whole_m=whole_m)
 
 
 def work_area_cord_m(*, cords_m: float, room_cords_m: float, most_m: float) -> float:

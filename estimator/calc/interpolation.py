@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import pairwise
 
+from estimator.calc.checked import finite
 from estimator.units.rounding import over, under
 
 
@@ -14,11 +16,15 @@ def between(*, points: Sequence[tuple[float, float]], at: float) -> float:
 
     ``points`` are the table's rows as (place, value), places rising.
     Source: linear interpolation.
-    Raises: ValueError if the table is empty or out of order, or the place lies outside it.
+    Raises: ValueError if the table is empty or out of order, a number is none, or the place lies outside.
 
     >>> between(points=[(0, 10), (10, 30)], at=2.5)
     15.0
     """
+    finite(at=at)
+    for number, (place, value) in enumerate(points):
+        if not (math.isfinite(place) and math.isfinite(value)):
+            raise ValueError(f"points[{number}] must hold two finite numbers, not {(place, value)!r}")
     places = [place for place, _ in points]
     if not places or any(a >= b for a, b in pairwise(places)):
         raise ValueError(f"places must rise from row to row, not {places!r}")

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from estimator.calc.checked import finite, not_negative, positive
+from estimator.calc.checked import each, finite, not_negative, positive
 from estimator.calc.formula import Expression
 from estimator.units.rounding import over, under
 
@@ -43,6 +44,16 @@ class LimitLine:
     floor_db: float | None = None  # bounds it from below
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Worst:
+    """The point of a sweep that lies nearest to its limit, or farthest beyond it."""
+
+    frequency_mhz: float
+    measured_db: float
+    limit_db: float
+    margin_db: float
+
+
 def limit_line(
     *,
     low_mhz: Sequence[float],
@@ -55,7 +66,8 @@ def limit_line(
     """Return a limit line from a table's columns: segments over frequency [MHz] in dB.
 
     Source: form of the limits in ANSI/TIA-568-C.2 clause 6.
-    Raises: ValueError if the columns differ in length or the sense is unknown.
+    Raises: ValueError if the columns differ in length, the sense is unknown, a frequency is not above
+    zero, or cap or floor is no number.
 
     >>> line = limit_line(low_mhz=[1, 20], high_mhz=[20, 100], expr=["17", "17 - 10*log10(f_mhz/20)"],
     ...     sense="min")
@@ -64,6 +76,8 @@ def limit_line(
     """
     if sense not in (MOST, LEAST):
         raise ValueError(f"sense must be 'max' or 'min', not {sense!r}")
+    each(positive, low_mhz=low_mhz, high_mhz=high_mhz)
+    finite(**{name: value for name, value in (("cap_db", cap_db), ("floor_db", floor_db)) if value is not None})
     segments = tuple(
         Segment(low_mhz=low, high_mhz=high, expression=Expression(text))
         for low, high, text in zip(low_mhz, high_mhz, expr, strict=True)
@@ -75,12 +89,13 @@ def limit_db(*, line: LimitLine, frequency_mhz: float) -> float:
     """Return the limit at a frequency [dB]; where two stretches meet, the lower one decides.
 
     Source: form of the limits in ANSI/TIA-568-C.2 clause 6.
-    Raises: ValueError if the frequency [MHz] lies outside the line.
+    Raises: ValueError if the frequency [MHz] is not above zero or lies outside the line.
 
     >>> line = limit_line(low_mhz=[1], high_mhz=[250], expr=["44.3 - 15*log10(f_mhz/100)"], cap_db=65.0)
     >>> limit_db(line=line, frequency_mhz=1), limit_db(line=line, frequency_mhz=100)
     (65.0, 44.3)
     """
+    positive(frequency_mhz=frequency_mhz)
     for segment in line.segments:
         inside = not under(frequency_mhz, segment.low_mhz) and not over(frequency_mhz, segment.high_mhz)
         if inside:
@@ -96,14 +111,65 @@ def margin_db(*, sense: str, measured_db: float, limit_db: float) -> float:
     """Return how far a measured value lies on the good side of its limit [dB].
 
     Source: ANSI/TIA-568-C.2, a positive margin passes.
-    Raises: ValueError if the sense is neither 'max' nor 'min'.
+    Raises: ValueError if the sense is neither 'max' nor 'min', or a value is not a number.
 
     >>> margin_db(sense="max", measured_db=20.0, limit_db=21.5)
     1.5
     """
     if sense not in (MOST, LEAST):
         raise ValueError(f"sense must be 'max' or 'min', not {sense!r}")
+    finite(measured_db=measured_db, limit_db=limit_db)
     return limit_db - measured_db if sense == MOST else measured_db - limit_db
+
+
+def judged_at(*, loss_db: float | None, below_loss_db: float | None) -> bool:
+    """Tell whether a parameter is judged where its pair loses ``loss_db`` [dB].
+
+    Where the pair loses less than ``below_loss_db`` [dB] it is recorded and not judged; a loss that
+    nobody measured exempts nothing.
+    Source: ANSI/TIA-568-C.2, return loss; ISO/IEC 11801.
+    Raises: ValueError if a loss is not a number.
+
+    >>> judged_at(loss_db=2.9, below_loss_db=3.0), judged_at(loss_db=3.0, below_loss_db=3.0)
+    (False, True)
+    """
+    given = {"loss_db": loss_db, "below_loss_db": below_loss_db}
+    finite(**{name: value for name, value in given.items() if value is not None})
+    return loss_db is None or below_loss_db is None or not under(loss_db, below_loss_db)
+
+
+def worst_point(
+    *,
+    line: LimitLine,
+    points: Sequence[tuple[float, float]],
+    losses_db: Sequence[float] | None = None,
+    below_loss_db: float | None = None,
+) -> Worst | None:
+    """Return the worst margin of a sweep [dB] with its frequency; None where no point is judged.
+
+    ``points`` are (frequency [MHz], measured [dB]), ``losses_db`` the pair's loss [dB] at each of
+    them. The worst value may lie at another frequency than the worst margin.
+    Source: ANSI/TIA-1152, worst margin over frequency; ANSI/TIA-568-C.2, low-loss exemption.
+    Raises: ValueError if losses and points differ in number, one is no number, or a point lies outside the line.
+
+    >>> line = limit_line(low_mhz=[1], high_mhz=[100], expr=["20 - 10*log10(f_mhz)"], sense="min")
+    >>> worst_point(line=line, points=[(10, 12.0), (100, 1.5)]).frequency_mhz
+    100
+    """
+    if losses_db is not None and len(losses_db) != len(points):
+        raise ValueError(f"losses_db must hold a loss for each of {len(points)} points, not {list(losses_db)!r}")
+    each(finite, losses_db=losses_db or ())
+    for place, (frequency_mhz, measured_db) in enumerate(points):
+        if not (math.isfinite(frequency_mhz) and math.isfinite(measured_db)):
+            raise ValueError(f"points[{place}] must hold two finite numbers, not {(frequency_mhz, measured_db)!r}")
+    worst: Worst | None = None
+    for (frequency_mhz, measured_db), loss_db in zip(points, losses_db or [None] * len(points), strict=True):
+        at_db = limit_db(line=line, frequency_mhz=frequency_mhz)
+        margin = margin_db(sense=line.sense, measured_db=measured_db, limit_db=at_db)
+        judged = judged_at(loss_db=loss_db, below_loss_db=below_loss_db)
+        if judged and (worst is None or margin < worst.margin_db):
+            worst = Worst(frequency_mhz=frequency_mhz, measured_db=measured_db, limit_db=at_db, margin_db=margin)
+    return worst
 
 
 def link_next_db(*, cable_db: float, connection_db: float, connections: int) -> float:
@@ -126,13 +192,14 @@ def power_sum_db(*, losses_db: Sequence[float]) -> float:
     """Return the power sum of the three other pairs [dB].
 
     Source: ANSI/TIA-568-C.2, definition of power-sum crosstalk.
-    Raises: ValueError if there are not three pair losses.
+    Raises: ValueError if there are not three pair losses, or one is not a number.
 
     >>> round(power_sum_db(losses_db=[41.2, 44.6, 52.3]), 2)
     39.34
     """
     if len(losses_db) != 3:
         raise ValueError(f"losses_db must hold the three other pairs, not {list(losses_db)!r}")
+    each(finite, losses_db=losses_db)
     first_db, second_db, third_db = losses_db
     return POWER_SUM(first_db=first_db, second_db=second_db, third_db=third_db)
 
@@ -167,12 +234,13 @@ def warm_factor(
 
     ``low_per_k`` [1/K] counts up to the knee, ``high_per_k`` [1/K] is added beyond it.
     Source: ANSI/TIA-568-C.2 clause 6.4.7; that the two rates add is this house's reading.
-    Raises: ValueError if a rate is below zero.
+    Raises: ValueError if a rate is below zero or a temperature is not a number.
 
     >>> round(warm_factor(temperature_c=60, reference_c=20, knee_c=40, low_per_k=0.004, high_per_k=0.006), 3)
     1.2
     """
     not_negative(low_per_k=low_per_k, high_per_k=high_per_k)
+    finite(temperature_c=temperature_c, reference_c=reference_c, knee_c=knee_c)
     return WARM_FACTOR(
         temperature_c=temperature_c,
         reference_c=reference_c,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from estimator.calc.checked import not_negative, positive
+from estimator.calc.checked import each, not_negative, positive
 from estimator.calc.formula import Expression
 
 LOOP_CURRENT: Final = Expression("battery_v / (feed_ohm + loop_ohm + set_ohm)")
@@ -51,12 +51,13 @@ def on_hook_v(*, battery_v: float, loop_ohm: float, leak_ohm: float, meter_ohm: 
 
     ``leak_ohm`` is the idle set and the insulation, ``meter_ohm`` the instrument beside it.
     Source: 47 CFR 68.312, on-hook resistance; voltage divider.
-    Raises: ValueError if battery, leak or meter is not above zero.
+    Raises: ValueError if battery, leak or meter is not above zero, or loop or feed is below zero.
 
     >>> round(on_hook_v(battery_v=48, loop_ohm=1300, leak_ohm=5e6, meter_ohm=10e6, feed_ohm=400), 1)
     48.0
     """
     positive(battery_v=battery_v, leak_ohm=leak_ohm, meter_ohm=meter_ohm)
+    not_negative(loop_ohm=loop_ohm, feed_ohm=feed_ohm)
     beside_ohm = leak_ohm * meter_ohm / (leak_ohm + meter_ohm)
     return set_v(battery_v=battery_v, feed_ohm=feed_ohm, loop_ohm=loop_ohm, set_ohm=beside_ohm)
 
@@ -113,8 +114,7 @@ def ringer_total(*, ringers: Sequence[float]) -> float:
     >>> round(ringer_total(ringers=[1.0, 0.8, 1.5, 0.6]), 6)
     3.9
     """
-    for ringer in ringers:
-        not_negative(ringer=ringer)
+    each(not_negative, ringers=ringers)
     return RINGERS(ringers=ringers)
 
 

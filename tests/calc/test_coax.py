@@ -456,6 +456,7 @@ REFUSED = [
     Refused(
         possible=partial(coax.table_loss_db, points=[(100, 1.0), (400, 2.0)], frequency_mhz=225),
         above_zero="frequency_mhz",
+        wrong=(("points", [(100, 1.0), (400, -2.0)]),),
     ),
     Refused(
         possible=partial(coax.fitted_loss_db, k1=0.319915, k2=0.001754, frequency_mhz=5),
@@ -465,6 +466,7 @@ REFUSED = [
     Refused(
         possible=partial(coax.warm_factor, temperature_c=37.7778, reference_c=20, coefficient_per_k=0.00198),
         zero_or_more="coefficient_per_k",
+        number="temperature_c reference_c",
     ),
     Refused(
         possible=partial(coax.line_loss_db, db_per_100ft=5.6, length_m=15.24),
@@ -483,6 +485,7 @@ REFUSED = [
     Refused(
         possible=partial(coax.nearest_state, level_vpp=0.7, expected_vpp={"terminated": 1.0, "two_loads": 0.6667}),
         above_zero="level_vpp",
+        wrong=(("expected_vpp", {"terminated": 0.0}),),
     ),
     Refused(
         possible=partial(coax.capacitance_f_per_m, velocity=0.66, impedance_ohm=75, light_m_per_s=299792458.0),

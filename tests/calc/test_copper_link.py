@@ -376,6 +376,11 @@ def test_velocity_of_nothing_is_refused() -> None:
 
 
 REFUSED = [
+    Refused(possible=partial(copper_link.skew_s, delays_s=[4.8e-7, 5.0e-7]), wrong=(("delays_s", [4.8e-7, -1e-9]),)),
+    Refused(
+        possible=partial(copper_link.horizontal_m, cords_m=15, base_m=102, derating=0.2, whole_m=100),
+        zero_or_more="cords_m base_m derating whole_m",
+    ),
     Refused(
         possible=partial(copper_link.length_m, delay_s=4.83426e-07, nvp=0.69), above_zero="nvp", zero_or_more="delay_s"
     ),

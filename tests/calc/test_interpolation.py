@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import math
+from functools import partial
+
 import pytest
 
 from estimator.calc.interpolation import between
+from tests.calc.refusals import Refused
 
 
 # Arithmetic: a quarter of the way from 10 to 30, the rows themselves, and the last stretch.
@@ -36,3 +40,18 @@ def test_last_row_ends_a_table_of_three() -> None:
     """The message names the last place, not the second."""
     with pytest.raises(ValueError, match=r"20.1 is outside the table, which spans 0 to 20"):
         between(points=[(0, 10), (10, 30), (20, 10)], at=20.1)
+
+
+REFUSED = [
+    Refused(
+        possible=partial(between, points=[(0.0, 10.0), (10.0, 30.0)], at=2.5),
+        number="at",
+        wrong=(("points", [(0.0, 10.0), (10.0, math.nan)]),),
+    ),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused_by_name(refused: Refused) -> None:
+    """As the formula's docstring says it raises, with the value in the message."""
+    refused.hold()

@@ -235,6 +235,33 @@ def test_cold_cable_takes_no_credit() -> None:
     assert _warm("unscreened", 100, 5, "6") == _warm("unscreened", 100, 20, "6")
 
 
+# Low-loss exemption of return loss below 3 dB (ANSI/TIA-568-C.2; ISO/IEC 11801; EN 50173-1).
+def test_worst_margin_stands_at_its_own_frequency() -> None:
+    """The worst value and the worst margin differ in frequency; an exempt point is neither."""
+    line = link("6", "permanent_link", "return_loss")
+    sweep = [(4.0, 20.0), (100.0, 14.5), (250.0, 11.0)]
+
+    worst = lines.worst_point(line=line, points=sweep)
+    assert worst is not None
+    assert (worst.frequency_mhz, worst.margin_db) == (4.0, pytest.approx(-1.0))
+    judged = lines.worst_point(line=line, points=sweep, losses_db=[2.9, 16.0, 26.0], below_loss_db=3.0)
+    assert judged is not None
+    assert (judged.frequency_mhz, judged.margin_db) == (100.0, pytest.approx(0.5))
+    assert min(sweep, key=lambda point: point[1])[0] == 250.0
+
+
+def test_all_exempt_is_not_judged() -> None:
+    """A parameter without a judged point has no margin; a loss at the bound is judged."""
+    line = link("6", "permanent_link", "return_loss")
+    exempt = partial(lines.worst_point, line=line, points=[(1.0, 5.0), (4.0, 5.0)], below_loss_db=3.0)
+
+    assert exempt(losses_db=[1.0, 2.999]) is None
+    assert exempt(losses_db=[1.0, 3.0]) is not None
+    assert exempt() is not None
+    with pytest.raises(ValueError, match=r"a loss for each of 2 points, not \[1.0\]"):
+        exempt(losses_db=[1.0])
+
+
 def test_unknown_sense_is_refused() -> None:
     """A limit is either the most or the least."""
     with pytest.raises(ValueError, match="sense must be 'max' or 'min', not 'below'"):
@@ -243,7 +270,33 @@ def test_unknown_sense_is_refused() -> None:
         lines.limit_line(low_mhz=[1], high_mhz=[2], expr=["1"], sense="below")
 
 
+LINE = lines.limit_line(low_mhz=[1.0], high_mhz=[250.0], expr=["30"], sense="min")
+
 REFUSED = [
+    Refused(
+        possible=partial(
+            lines.limit_line, low_mhz=[1.0], high_mhz=[250.0], expr=["30"], sense="min", cap_db=65.0, floor_db=0.0
+        ),
+        number="cap_db floor_db",
+        wrong=(("low_mhz", [0.0]), ("high_mhz", [-1.0])),
+    ),
+    Refused(possible=partial(lines.limit_db, line=LINE, frequency_mhz=100.0), above_zero="frequency_mhz"),
+    Refused(
+        possible=partial(lines.margin_db, sense="max", measured_db=20.0, limit_db=21.5), number="measured_db limit_db"
+    ),
+    Refused(
+        possible=partial(lines.judged_at, loss_db=2.9, below_loss_db=3.0),
+        number="loss_db below_loss_db",
+    ),
+    Refused(
+        possible=partial(lines.worst_point, line=LINE, points=[(10.0, 40.0)], losses_db=[2.0], below_loss_db=3.0),
+        number="below_loss_db",
+        wrong=(("losses_db", [math.nan]), ("points", [(10.0, math.nan)])),
+    ),
+    Refused(
+        possible=partial(lines.power_sum_db, losses_db=[41.2, 44.6, 52.3]),
+        wrong=(("losses_db", [41.2, 44.6, math.nan]),),
+    ),
     Refused(
         possible=partial(lines.link_next_db, cable_db=44.3, connection_db=54, connections=2),
         zero_or_more="connections",
@@ -258,6 +311,7 @@ REFUSED = [
             lines.warm_factor, temperature_c=60, reference_c=20, knee_c=40, low_per_k=0.004, high_per_k=0.006
         ),
         zero_or_more="low_per_k high_per_k",
+        number="temperature_c reference_c knee_c",
     ),
     Refused(
         possible=partial(lines.worst_return_loss_db, cable_ohm=115, system_ohm=100), above_zero="cable_ohm system_ohm"

@@ -203,12 +203,6 @@ def test_lines_of_a_jack_do_not_share_a_pin() -> None:
         assert all(row.number("tip") + row.number("ring") == 7 for row in rows)
 
 
-def test_ringer_below_zero_is_refused() -> None:
-    """Each of them is looked at."""
-    with pytest.raises(ValueError, match=r"ringer must not be below zero, not -0\.1"):
-        voice_line.ringer_total(ringers=[1.0, -0.1])
-
-
 def test_impossible_line_is_refused() -> None:
     """A set of no resistance is a short, and a cable of none reaches anywhere."""
     with pytest.raises(ValueError, match="set_ohm must be above zero, not 0"):
@@ -218,6 +212,7 @@ def test_impossible_line_is_refused() -> None:
 
 
 REFUSED = [
+    Refused(possible=partial(voice_line.ringer_total, ringers=[1.0, 0.8]), wrong=(("ringers", [1.0, -0.1]),)),
     Refused(
         possible=partial(voice_line.loop_current_a, battery_v=48, feed_ohm=400, loop_ohm=1300, set_ohm=200),
         above_zero="battery_v set_ohm",
@@ -233,6 +228,7 @@ REFUSED = [
             voice_line.on_hook_v, battery_v=48, loop_ohm=1300, leak_ohm=5000000.0, meter_ohm=10000000.0, feed_ohm=400
         ),
         above_zero="battery_v leak_ohm meter_ohm",
+        zero_or_more="loop_ohm feed_ohm",
     ),
     Refused(
         possible=partial(voice_line.most_loop_ohm, battery_v=48, current_a=0.02, feed_ohm=400, set_ohm=200),
