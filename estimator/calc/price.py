@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
+from estimator.calc.checked import finite
 from estimator.calc.formula import Expression, Value
 from estimator.units.rounding import cents
 
@@ -95,10 +96,12 @@ def line(*, quantity: Decimal | float, unit_cost: Decimal | float) -> Decimal:
     """Return the amount of a line to the cent, half up [money].
 
     Equation: LINE. Source: estimating practice.
+    Raises: ValueError for a quantity or a cost that is no number.
 
     >>> line(quantity=3, unit_cost=Decimal("1.335"))
     Decimal('4.01')
     """
+    finite(quantity=float(quantity), unit_cost=float(unit_cost))
     return cents(LINE(quantity=float(quantity), unit_cost=float(unit_cost)))
 
 
@@ -227,5 +230,5 @@ def alternate(*, base: Decimal, changed: Decimal, deduct_share: float = 1.0) -> 
     Raises: ValueError for a share outside 0 to 1.
     """
     if not 0 <= deduct_share <= 1:
-        raise ValueError(f"deduct share {deduct_share!r} is not from 0 to 1")
+        raise ValueError(f"deduct_share must be from 0 to 1, not {deduct_share!r}")
     return cents(ALTERNATE(changed=float(changed), base=float(base), deduct_share=deduct_share))

@@ -63,18 +63,18 @@ def step(bid: Bid, name: str) -> Decimal:
 
 
 COURSE = {"overhead_percent": 15, "contingency_percent": 5, "profit_percent": 10}
-SURETY = "surety agency page with worked premiums (single)"
+SURETY = "surety agency page with worked premiums; single"
 PUBLISHED = [
     # Source: electrical estimating course: direct 10,000, overhead 15, contingency 5, profit 10 %.
-    ("price in the course's order", "electrical estimating course (computed)",
+    ("price in the course's order", "electrical estimating course; computed",
      lines("labor 10000") + build_up(**COURSE), "price", 13282.50),
     # Source: the same, with a bond of 1.5 % figured on the price that holds it.
-    ("bond in the price", "electrical estimating course, bond on the final price (computed)",
+    ("bond in the price", "electrical estimating course, bond on the final price; computed",
      lines("labor 10000") + build_up(**COURSE, bond_percent=1.5, bond_on="price_with_bond"), "bond", 202.27),
-    ("price with its bond", "electrical estimating course, bond on the final price (computed)",
+    ("price with its bond", "electrical estimating course, bond on the final price; computed",
      lines("labor 10000") + build_up(**COURSE, bond_percent=1.5, bond_on="price_with_bond"), "price", 13484.77),
     # Source: trade magazine's bid formula in course notes: 1,000 + 2,000 + 500 + 1,000 of overhead, 20 % on all.
-    ("bid with a markup of 20 %", "trade magazine's bid formula (computed)",
+    ("bid with a markup of 20 %", "trade magazine's bid formula; computed",
      lines("material 1000", "labor 2000", "equipment 500", "fee 1000") + build_up(profit_percent=20), "price", 5400),
     # Source: surety agency: 1,000,000 at 25, 15 and 10 per thousand is 13,500; at 30 flat 30,000.
     ("bond by tiers", SURETY, lines("labor 1000000") + build_up() + SCHEDULE, "bond", 13500),
