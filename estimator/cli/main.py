@@ -16,6 +16,7 @@ VERBS = {
     "collect": ("estimator.cli.collect", "take filled field sheets into the readings folder"),
     "progress": ("estimator.cli.progress", "tell what is tested, passed, failed and left, and why"),
     "closeout": ("estimator.cli.write", "write the closeout workbook and the turnover binder"),
+    "compare": ("estimator.cli.compare", "set the bid against what is built, or one project file against another"),
     "figures": ("estimator.cli.look", "list every computed number"),
     "explain": ("estimator.cli.look", "show how one number came to be"),
     "schema": ("estimator.cli.look", "print the JSON Schema of the project file, or its keys as a table"),
@@ -57,11 +58,13 @@ def _parser() -> argparse.ArgumentParser:
             verb.add_argument("--table", action="store_true", help="a line for each key instead, for people")
         if name == "collect":
             _collecting(verb)
+        if name == "compare":
+            _comparing(verb)
         if name == "progress":
             verb.add_argument("--by", choices=("room", "system", "day", "person"), help="one of the tables alone")
         if name == "explain":
             verb.add_argument("figure", metavar="ID", help="id of a figure, such as drop.1A-A07.expected_length")
-        if name in ("check", "figures", "explain", "collect", "progress"):
+        if name in ("check", "figures", "explain", "collect", "progress", "compare"):
             verb.add_argument(
                 "--format", choices=("text", "json"), default="text", help="text for people, json for programs"
             )
@@ -75,6 +78,13 @@ def _writing(verb: argparse.ArgumentParser, name: str) -> None:
         "--date", type=_day, metavar="YYYY-MM-DD", help="date that documents show (default: the project's)"
     )
     verb.add_argument("--replace", action="store_true", help="overwrite documents that somebody edited since")
+
+
+def _comparing(verb: argparse.ArgumentParser) -> None:
+    verb.add_argument(
+        "new", metavar="NEW", nargs="?", help="the later file; without it SPEC's own baseline is the earlier"
+    )
+    verb.add_argument("--built", action="store_true", help="take the lengths that were read in place of the expected")
 
 
 def _collecting(verb: argparse.ArgumentParser) -> None:

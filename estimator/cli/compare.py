@@ -1,0 +1,201 @@
+"""The verb that sets two states of a job against each other: the bid against what is built."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from typing import Final
+
+from estimator.cli.show import count, dump, loaded, worked_out
+from estimator.spec.model import Project
+from estimator.takeoff.changes import Changes, CircuitChange, LineChange, Number, with_lengths
+from estimator.takeoff.changes import compare as changes_between
+from estimator.takeoff.takeoff import Takeoff, take_off
+from estimator.units.rounding import significant
+from estimator.units.table import FOOT_M
+
+_ENDS: Final = "nothing was compared"
+
+
+def compare(chosen: Namespace) -> int:
+    """Print what changed from one file to the other, or from the bid to what was read."""
+    pair = _two(chosen)
+    if pair is None:
+        return 1
+    before, after = pair
+    read = 0
+    if chosen.built:
+        after, read = _as_built(after)
+    changes = changes_between(before, after)
+    if chosen.format == "json":
+        print(dump(_json(changes, after.project, read if chosen.built else None)))
+        return 0
+    print("\n".join(_text(changes, after.project, read if chosen.built else None)))
+    return 0
+
+
+def _two(chosen: Namespace) -> tuple[Takeoff, Takeoff] | None:
+    """Return the two takeoffs, or None after printing why there are none."""
+    if chosen.new is not None:
+        before = worked_out(chosen.spec, _ENDS)
+        after = worked_out(chosen.new, _ENDS)
+        return None if before is None or after is None else (before, after)
+    project = loaded(chosen.spec, _ENDS)
+    if project is None:
+        return None
+    if project.baseline is None:
+        print(
+            f"{chosen.spec}: no bid to compare with; expected `baseline:` with the file that was bid, or a second file;"
+            " name one of the two",
+            file=sys.stderr,
+        )
+        return None
+    after = worked_out(chosen.spec, _ENDS)
+    return None if after is None else (take_off(project.baseline), after)
+
+
+def _as_built(takeoff: Takeoff) -> tuple[Takeoff, int]:
+    """Return the takeoff with the lengths that were read, and how many there were."""
+    from estimator.field.built import built_cables
+    from estimator.field.job import judge_job
+
+    cables = built_cables(takeoff, judge_job(takeoff))
+    lengths = {one.length.id: one.measured_m for one in cables if one.measured_m is not None}
+    return with_lengths(takeoff, lengths), len(lengths)
+
+
+def _json(changes: Changes, project: Project, read: int | None) -> dict[str, object]:
+    return {
+        "currency": project.header.currency,
+        "lengths_read": read,
+        "price": {
+            "before": _number(changes.price_before),
+            "after": _number(changes.price_after),
+            "difference": _number(changes.price),
+        },
+        "circuits": [
+            {"id": one.id, "state": one.state, "what": one.what, "before_m": one.before_m, "after_m": one.after_m}
+            for one in changes.circuits
+        ],
+        "cables": [
+            {
+                "id": one.id,
+                "before_m": one.before_m,
+                "after_m": one.after_m,
+                "boxes_before": one.boxes_before,
+                "boxes_after": one.boxes_after,
+            }
+            for one in changes.cables
+        ],
+        "material": [_line_json(one) for one in changes.material],
+        "labor": [_line_json(one) for one in changes.labor],
+        "build_up": [_line_json(one) for one in changes.steps],
+    }
+
+
+def _number(value: Number | None) -> float | str | None:
+    """Return a number for a program; money as text, because it is exact."""
+    return str(value) if isinstance(value, Decimal) else value
+
+
+def _line_json(one: LineChange) -> dict[str, object]:
+    return {
+        "id": one.id,
+        "name": one.name,
+        "kind": one.kind,
+        "state": one.state,
+        "unit": one.unit,
+        "before": _number(one.before),
+        "after": _number(one.after),
+        "amount_before": str(one.amount_before),
+        "amount_after": str(one.amount_after),
+        "amount": str(one.amount),
+    }
+
+
+def _text(changes: Changes, project: Project, read: int | None) -> Iterable[str]:
+    yield from _price(changes, project.header.currency)
+    if read is not None:
+        yield f"as built: {count(read, 'length')} as read, the other circuits as expected"
+    yield from _circuits(changes.circuits, project)
+    yield from _cables(changes, project)
+    for name, lines in (("material and other lines", changes.material), ("labor", changes.labor)):
+        yield from _lines(name, lines)
+    yield from _build_up(changes.steps)
+
+
+def _price(changes: Changes, currency: str) -> Iterable[str]:
+    if changes.price is None:
+        yield "price: one of the two has no price file, so only the work is compared"
+        return
+    yield f"price: {changes.price_before:,.2f} to {changes.price_after:,.2f} {currency} ({changes.price:+,.2f})"
+
+
+def _circuits(circuits: Sequence[CircuitChange], project: Project) -> Iterable[str]:
+    counts = {state: sum(one.state == state for one in circuits) for state in ("added", "removed", "changed")}
+    yield ""
+    yield "circuits: " + ", ".join(f"{number} {state}" for state, number in counts.items())
+    rows = [
+        (one.id, one.state, _length(one.before_m, project), _length(one.after_m, project), one.what) for one in circuits
+    ]
+    unit = project.header.lengths_in
+    yield from _table(("circuit", "", f"before [{unit}]", f"after [{unit}]", "what"), rows)
+
+
+def _cables(changes: Changes, project: Project) -> Iterable[str]:
+    rows = [
+        (
+            one.id,
+            _length(one.before_m, project),
+            _length(one.after_m, project),
+            str(one.boxes_before),
+            str(one.boxes_after),
+            one.name,
+        )
+        for one in changes.cables
+    ]
+    unit = project.header.lengths_in
+    heads = ("cable", f"before [{unit}]", f"after [{unit}]", "put-ups before", "put-ups after", "")
+    yield from _table(heads, rows, "footage: the same")
+
+
+def _lines(name: str, lines: Sequence[LineChange]) -> Iterable[str]:
+    rows = [
+        (one.id, one.state, _quantity(one.before), _quantity(one.after), one.unit, f"{one.amount:+,.2f}", one.name)
+        for one in lines
+    ]
+    total = sum((one.amount for one in lines), Decimal("0.00"))
+    yield from _table((name, "", "before", "after", "unit", "amount", ""), rows, f"{name}: the same")
+    if rows:
+        yield f"  together {total:+,.2f}"
+
+
+def _build_up(steps: Sequence[LineChange]) -> Iterable[str]:
+    rows = [(one.name, f"{one.amount_before:,.2f}", f"{one.amount_after:,.2f}", f"{one.amount:+,.2f}") for one in steps]
+    yield from _table(("build-up", "before", "after", "difference"), rows, "build-up: the same")
+
+
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], nothing: str = "") -> Iterable[str]:
+    """Yield a table with its first column at the left and words last; numbers stand at the right."""
+    if not rows:
+        if nothing:
+            yield from ("", nothing)
+        return
+    widths = [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
+    yield ""
+    for row in (heads, *rows):
+        cells = [cell.ljust(width) if head in ("", "what", "unit") else cell.rjust(width)
+                 for cell, width, head in zip(row[1:], widths[1:], heads[1:], strict=True)]  # fmt: skip
+        yield "  ".join((row[0].ljust(widths[0]), *cells)).rstrip()
+
+
+def _length(value_m: float | None, project: Project) -> str:
+    if value_m is None:
+        return ""
+    return f"{value_m:.1f}" if project.header.lengths_in == "m" else f"{value_m / FOOT_M:.1f}"
+
+
+def _quantity(value: Number) -> str:
+    return f"{significant(float(value), 6):,.6g}"
