@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Final, Literal
 
+from estimator.calc.checked import not_negative, positive
 from estimator.calc.formula import Expression
 from estimator.units.rounding import over, under
 
@@ -86,8 +87,10 @@ def index_rules(rules: Iterable[SharingRule]) -> RuleIndex:
 def clause_of(rule: str, *, edition: int, clauses: Sequence[Clause]) -> str:
     """Return the clause where a rule stands in an edition; empty where it isn't known to stand.
 
-    Source: the clauses' own table, by the first edition that has the number.
+    ``edition`` [year]. Source: the clauses' own table, by the first edition that has the number.
+    Raises: ValueError if the year is not above zero.
     """
+    positive(edition=edition)
     holding = [clause for clause in clauses if clause.rule == rule and clause.since <= edition]
     return max(holding, key=lambda clause: clause.since).clause if holding else ""
 
@@ -96,9 +99,11 @@ def judge_pair(a: str, b: str, *, within: Within, rules: RuleIndex, clauses: Seq
     """Return the judgment on two circuit classes in one pathway.
 
     A class shares with itself. A rule for the kind of pathway comes before one for any; a pair that
-    no rule speaks of is unknown.
+    no rule speaks of is unknown. ``edition`` [year] is the adopted code's.
     Source: NFPA 70, Articles 725, 760, 770 and 800, by the rules handed in.
+    Raises: ValueError if the year is not above zero.
     """
+    positive(edition=edition)
     if a == b:
         return Shared(a=a, b=b, verdict=TOGETHER, condition="", clause="")
     rule = rules.get((a, b, within)) or rules.get((a, b, ANY))
@@ -118,8 +123,10 @@ def judge_shared(
 ) -> tuple[Shared, ...]:
     """Return every pair of a segment's circuit classes that may not simply lie together.
 
-    Pairs come in the order of their names. Source: as ``judge_pair``.
+    Pairs come in the order of their names. ``edition`` [year]. Source: as ``judge_pair``.
+    Raises: ValueError if the year is not above zero.
     """
+    positive(edition=edition)
     judged = (
         judge_pair(a, b, within=within, rules=rules, clauses=clauses, edition=edition)
         for a, b in combinations(sorted(set(classes)), 2)
@@ -131,7 +138,9 @@ def too_near(*, distance_m: float, least_m: float) -> bool:
     """Return whether two circuits lie nearer than they must; at the distance itself they don't.
 
     Distances [m]. Source: NFPA 70, 725.136(I), 760.136, 800.133.
+    Raises: ValueError if a distance is below zero.
     """
+    not_negative(distance_m=distance_m, least_m=least_m)
     return under(distance_m, least_m)
 
 
@@ -159,8 +168,9 @@ def audio_class(*, volts: float, watts: float, classes: Sequence[AudioClass]) ->
 
     ``volts`` [V] of the line and ``watts`` [W] of its amplifier, against the classes in their order;
     the first that holds both counts. Source: NFPA 70, 640.9(C), by handbook rule of thumb.
-    Raises: ValueError where no class holds them.
+    Raises: ValueError if a number is not above zero, or where no class holds them.
     """
+    positive(volts=volts, watts=watts)
     for entry in classes:
         volts_fit = entry.volts_max is None or not over(volts, entry.volts_max)
         watts_fit = entry.watts_max is None or not over(watts, entry.watts_max)

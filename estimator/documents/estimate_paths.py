@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Final
 
-from estimator.calc.pathway import CIRCLE, FILL, HOOK_LOAD, HOOKS, TRAY_FILL, circle_area
+from estimator.calc.pathway import CIRCLE, FILL, circle_area
+from estimator.calc.support import HOOK_LOAD, HOOKS, TRAY_FILL
 from estimator.documents.common import area_unit, diameter_unit, in_length, length_column, verdict
 from estimator.documents.description import Block, Cell, Column, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.spec.model import Project

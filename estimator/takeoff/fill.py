@@ -6,18 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from estimator.calc.formula import Expression
-from estimator.calc.pathway import (
-    FILL,
-    HOOK_LOAD,
-    HOOKS,
-    TRAY_FILL,
-    FillShares,
-    allowed_share,
-    circle_area,
-    derated_share,
-    hook_count,
-    jam,
-)
+from estimator.calc.pathway import FILL, FillShares, allowed_share, circle_area, derated_share, jam
+from estimator.calc.support import HOOK_LOAD, HOOKS, TRAY_FILL, hook_count
 from estimator.reference.lookup import table
 from estimator.spec.model import Cable, Project
 from estimator.spec.plant import Segment

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import pytest
 
 from estimator.calc.separation import (
@@ -19,6 +21,7 @@ from estimator.calc.separation import (
     too_near,
 )
 from estimator.reference.lookup import table
+from tests.calc.refusals import Refused
 from tests.published import Check
 
 RULES = index_rules(
@@ -58,7 +61,7 @@ def serving(family: str, space: str) -> int:
     return sum(jacket(name, family, space) in ("fits", "substitute") for name in JACKETS)
 
 
-SUBSTITUTIONS = "NEC 2014/2017 substitution tables 725.154(A), 760.154(A), 770.154(b), 800.154(b) (memory)"
+SUBSTITUTIONS = "NEC 2014/2017 substitution tables 725.154(A), 760.154(A), 770.154(b), 800.154(b); memory"
 CHECKS = [
     # Source: NEC substitution tables: the required jacket itself and those that may replace it.
     *(
@@ -83,7 +86,7 @@ CHECKS = [
     Check(
         discipline="separation",
         what="clearance over 50 mm of circuits 62 mm apart [mm]",
-        source="NEC 725.136(I) (confirmed)",
+        source="NEC 725.136(I); confirmed",
         expected=12,
         tolerance=1e-9,  # exact but for binary fractions
         obtained=lambda: (
@@ -240,3 +243,22 @@ def test_a_line_that_no_class_holds_is_refused() -> None:
 @pytest.mark.parametrize(("distance_m", "near"), [(0.0, True), (0.0499, True), (0.050, False), (0.3, False)])
 def test_at_the_distance_itself_nothing_is_too_near(distance_m: float, near: bool) -> None:
     assert too_near(distance_m=distance_m, least_m=0.050) is near
+
+
+NONE = partial(judge_pair, a="power", b="class_2", within="tray", rules={}, clauses=[], edition=2023)
+REFUSED = [
+    Refused(possible=partial(clause_of, rule="any", edition=2023, clauses=[]), above_zero="edition"),
+    Refused(possible=NONE, above_zero="edition"),
+    Refused(
+        possible=partial(judge_shared, classes=["power"], within="tray", rules={}, clauses=[], edition=2023),
+        above_zero="edition",
+    ),
+    Refused(possible=partial(too_near, distance_m=0.0, least_m=0.0), zero_or_more="distance_m least_m"),
+    Refused(possible=partial(audio_class, volts=25, watts=100, classes=AUDIO), above_zero="volts watts"),
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_what_cannot_be_is_refused(refused: Refused) -> None:
+    """The quantity and its value are named."""
+    refused.hold()
