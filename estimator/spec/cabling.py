@@ -75,6 +75,18 @@ class CableType:
         key="ohm_per_m",
         default=None,
     )
+    rated_c: float | None = spec(
+        Quantity("temperature", 40, 250), "temperature rating of its jacket", key="temperature_rating", default=None
+    )
+    bundle_a: float | None = spec(
+        Quantity("current", 0.01, 5),
+        "what the adopted code's table allows each conductor in this job's bundles, before its ambient correction",
+        key="bundle_ampacity",
+        default=None,
+    )
+    marked_a: float | None = spec(
+        Quantity("current", 0.01, 5), "amperes of its limited-power (LP) mark", key="limited_power", default=None
+    )
     stock_m: tuple[float, ...] = spec(
         ListOf(Quantity("length", 0.3)), "partial boxes on hand", key="on_hand", default=()
     )

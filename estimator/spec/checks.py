@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from estimator.reference.lookup import table
+from estimator.spec.backup import Ups
 from estimator.spec.cabling import Backbone, DeviceType, Drop
 from estimator.spec.checks_acceptance import check_acceptance, check_turnover
+from estimator.spec.checks_backup import check_backup
 from estimator.spec.checks_code import check_code
 from estimator.spec.checks_identity import check_identity
 from estimator.spec.faults import Faults, Place, known_words, one_of
-from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply, Ups
+from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply
 from estimator.spec.model import Project, ProjectFile, Run
 from estimator.spec.money import Alternate, OtherLine, PriceItem, UnitPrice
 from estimator.spec.nodes import Source
@@ -403,6 +405,7 @@ CHECKS: tuple[Check, ...] = (
     _feeds,
     _places,
     _backbone,
+    check_backup,
     check_code,
     check_identity,
     check_acceptance,

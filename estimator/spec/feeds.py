@@ -31,6 +31,13 @@ class NetworkSwitch:
     budget_w: float = spec(Quantity("power", 0, 100000), "power for devices", key="poe_budget", default=0.0)
     port_v: float | None = spec(Quantity("voltage", 20, 100), "stated port voltage", key="port_voltage", default=None)
     load_w: float | None = spec(Quantity("power", 0, 100000), "own consumption", key="own_load", default=None)
+    poe_efficiency: float | None = spec(
+        percent(30, 100), "share of the mains power for its ports that reaches them; else its own_load holds that loss",
+        key="poe_efficiency_percent", default=None,
+    )  # fmt: skip
+    poe_pairs: str | None = spec(
+        Choice("A", "B"), "pairs that two-pair power comes over: A on pins 1-2 and 3-6, B on 4-5 and 7-8", default=None
+    )
     ups: str | None = spec(Name(), "UPS that carries it", default=None)
     material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
     labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
@@ -139,18 +146,6 @@ class Amplifier:
         default=None,
     )
     load_max: float | None = spec(percent(10, 100), "share of the rating to load", key="load_max_percent", default=None)
-    material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
-    labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
-    source: Source
-
-
-@record
-class Ups:
-    """A UPS that carries active equipment."""
-
-    id: str = spec(Name(), "name of the UPS")
-    room: str = spec(Name(), "room it stands in")
-    rating_w: float = spec(Quantity("power", 1, 1e6), "output rating", key="rating")
     material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
     labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from estimator.spec.backup import Ups
 from estimator.spec.cabling import Backbone, CableType, DeviceType, Drop
 from estimator.spec.faults import Place, ProblemError
-from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply, TestPoint, Ups
+from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply, TestPoint
 from estimator.spec.fields import Block, Count, Kind, ListOf, Text, record, spec
 from estimator.spec.listing import OrFile
 from estimator.spec.money import PriceBook

@@ -17,8 +17,9 @@ from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.price import line
+from estimator.spec.backup import Ups
 from estimator.spec.cabling import Backbone, DeviceType
-from estimator.spec.feeds import Amplifier, ControlUnit, NetworkSwitch, PowerSupply, Ups
+from estimator.spec.feeds import Amplifier, ControlUnit, NetworkSwitch, PowerSupply
 from estimator.spec.model import Project
 from estimator.spec.money import OtherLine, PriceBook, PriceItem
 from estimator.spec.plant import PatchPanel, Segment

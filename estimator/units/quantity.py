@@ -22,6 +22,7 @@ _EXAMPLES: Final = {
     "area": "20 in2",
     "current": "120 mA",
     "power": "12.95 W",
+    "apparent power": "1500 VA",
     "voltage": "24 V",
     "resistance": "10 kohm",
     "time": "24 h",

@@ -10,6 +10,7 @@ FACTORS: Final[Mapping[str, Mapping[str, float]]] = {
     "area": {"m2": 1.0, "mm2": 1e-6, "cm2": 1e-4, "ft2": 0.09290304, "in2": 0.00064516},
     "current": {"A": 1.0, "mA": 1e-3, "uA": 1e-6},
     "power": {"W": 1.0, "mW": 1e-3, "kW": 1e3},
+    "apparent power": {"VA": 1.0, "kVA": 1e3},
     "voltage": {"V": 1.0, "mV": 1e-3, "kV": 1e3},
     "resistance": {"ohm": 1.0, "mohm": 1e-3, "kohm": 1e3, "Mohm": 1e6},
     "time": {"s": 1.0, "ms": 1e-3, "us": 1e-6, "ns": 1e-9, "min": 60.0, "h": 3600.0, "day": 86400.0},
@@ -37,7 +38,8 @@ SPELLINGS: Final[Mapping[str, str]] = {
     "feet": "ft", "foot": "ft", "'": "ft", "inch": "in", "inches": "in", '"': "in",
     "meter": "m", "meters": "m", "metre": "m", "metres": "m", "yard": "yd", "yards": "yd",
     "amp": "A", "amps": "A", "a": "A", "ma": "mA", "\u00b5A": "uA", "\u03bcA": "uA", "ua": "uA",
-    "watt": "W", "watts": "W", "w": "W", "kw": "kW", "volt": "V", "volts": "V", "v": "V", "Vdc": "V",
+    "watt": "W", "watts": "W", "w": "W", "kw": "kW", "va": "VA", "kva": "kVA",
+    "volt": "V", "volts": "V", "v": "V", "Vdc": "V",
     "ohms": "ohm", "\u2126": "ohm", "\u03a9": "ohm", "k\u2126": "kohm", "k\u03a9": "kohm", "k": "kohm",
     "sec": "s", "second": "s", "seconds": "s", "minute": "min", "minutes": "min",
     "hr": "h", "hrs": "h", "hour": "h", "hours": "h", "days": "day", "\u00b5s": "us", "\u03bcs": "us",
@@ -46,7 +48,12 @@ SPELLINGS: Final[Mapping[str, str]] = {
 }  # fmt: skip
 """Other ways people write the same unit."""
 
-ARTICLES: Final[Mapping[str, str]] = {"area": "an area", "energy": "an energy", "angle": "an angle"}
+ARTICLES: Final[Mapping[str, str]] = {
+    "area": "an area",
+    "energy": "an energy",
+    "apparent power": "an apparent power",
+    "angle": "an angle",
+}
 
 
 def with_article(dimension: str) -> str:

@@ -13,11 +13,13 @@ from estimator.units.table import FACTORS, OFFSETS, SPELLINGS
 
 PINT = {
     "length": "meter", "area": "meter**2", "current": "ampere", "power": "watt", "voltage": "volt",
+    "apparent power": "watt",
     "resistance": "ohm", "time": "second", "capacity": "ampere*hour", "energy": "joule",
     "frequency": "hertz", "mass": "kilogram", "force": "newton", "angle": "degree",
 }  # fmt: skip
 NAMES = {"m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "ft2": "ft**2", "in2": "inch**2", "in": "inch",
          "Mohm": "megaohm", "Ah": "ampere*hour", "mAh": "milliampere*hour", "lbf": "force_pound",
+         "VA": "volt*ampere", "kVA": "kilovolt*ampere",
          "min": "minute", "h": "hour", "us": "microsecond", "uA": "microampere", "deg": "degree"}  # fmt: skip
 
 
@@ -140,6 +142,7 @@ SAME_UNIT = (
     ("area", "m2"), ("area", "mm2"), ("area", "cm2"), ("area", "ft2 sqft"), ("area", "in2 sqin"),
     ("current", "A amp amps a"), ("current", "mA ma"), ("current", "uA \u00b5A \u03bcA ua"),
     ("power", "W watt watts w"), ("power", "mW"), ("power", "kW kw"),
+    ("apparent power", "VA va"), ("apparent power", "kVA kva"),
     ("voltage", "V volt volts v Vdc"), ("voltage", "mV"), ("voltage", "kV"),
     ("resistance", "ohm ohms \u2126 \u03a9"), ("resistance", "mohm"), ("resistance", "kohm k\u2126 k\u03a9 k"),
     ("resistance", "Mohm"), ("time", "s sec second seconds"), ("time", "ms"), ("time", "us \u00b5s \u03bcs"),
