@@ -30,7 +30,7 @@ ORDER_RULES: Mapping[str, Expression] = {
 
 
 ONE_PIECE = "one unspliced piece a run"
-CUT_METHOD = "cut plan: best-fit decreasing by pull, then bounded box-by-box search"
+CUT_METHOD = "cut plan: best-fit decreasing by pull, then box-by-box search, then all fillings of a few runs"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
