@@ -30,6 +30,7 @@ _EXAMPLES: Final = {
     "energy": "400 Wh",
     "frequency": "100 MHz",
     "mass": "30 lb",
+    "weight per length": "27 lb/kft",
     "force": "25 lbf",
     "angle": "90 deg",
     "level": "0.3 dB",

@@ -18,6 +18,7 @@ FACTORS: Final[Mapping[str, Mapping[str, float]]] = {
     "energy": {"J": 1.0, "Wh": 3600.0, "kWh": 3.6e6},
     "frequency": {"Hz": 1.0, "kHz": 1e3, "MHz": 1e6},
     "mass": {"kg": 1.0, "g": 1e-3, "lb": 0.45359237, "oz": 0.028349523125},
+    "weight per length": {"kg/m": 1.0, "kg/km": 1e-3, "lb/ft": 0.45359237 / 0.3048, "lb/kft": 0.45359237 / 304.8},
     "force": {"N": 1.0, "kN": 1e3, "lbf": 4.4482216152605},
     "angle": {"deg": 1.0},
     "level": {"dB": 1.0},

@@ -15,11 +15,12 @@ PINT = {
     "length": "meter", "area": "meter**2", "current": "ampere", "power": "watt", "voltage": "volt",
     "apparent power": "watt",
     "resistance": "ohm", "time": "second", "capacity": "ampere*hour", "energy": "joule",
-    "frequency": "hertz", "mass": "kilogram", "force": "newton", "angle": "degree",
+    "frequency": "hertz", "mass": "kilogram", "weight per length": "kilogram/meter",
+    "force": "newton", "angle": "degree",
 }  # fmt: skip
 NAMES = {"m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "ft2": "ft**2", "in2": "inch**2", "in": "inch",
          "Mohm": "megaohm", "Ah": "ampere*hour", "mAh": "milliampere*hour", "lbf": "force_pound",
-         "VA": "volt*ampere", "kVA": "kilovolt*ampere",
+         "lb/kft": "pound/kilofoot", "VA": "volt*ampere", "kVA": "kilovolt*ampere",
          "min": "minute", "h": "hour", "us": "microsecond", "uA": "microampere", "deg": "degree"}  # fmt: skip
 
 
@@ -149,7 +150,8 @@ SAME_UNIT = (
     ("time", "ns"), ("time", "min minute minutes"), ("time", "h hr hrs hour hours"), ("time", "day days"),
     ("capacity", "Ah AH ah"), ("capacity", "mAh"), ("energy", "J"), ("energy", "Wh"), ("energy", "kWh"),
     ("frequency", "Hz"), ("frequency", "kHz"), ("frequency", "MHz"), ("mass", "kg"), ("mass", "g"),
-    ("mass", "lb lbs"), ("mass", "oz"), ("force", "N"), ("force", "kN"), ("force", "lbf"),
+    ("mass", "lb lbs"), ("mass", "oz"), ("weight per length", "kg/m"), ("weight per length", "kg/km"),
+    ("weight per length", "lb/ft"), ("weight per length", "lb/kft"), ("force", "N"), ("force", "kN"), ("force", "lbf"),
     ("angle", "deg degrees \u00b0"), ("level", "dB db"), ("temperature", "C degC \u00b0C"), ("temperature", "K"),
     ("temperature", "F degF \u00b0F"),
 )  # fmt: skip
