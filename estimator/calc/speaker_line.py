@@ -6,6 +6,7 @@ computed in volts and ohms; decibels are for display.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -176,23 +177,36 @@ def longest_m(*, load_ohm: float, limit_db: float, ohm_per_m: float) -> float:
     return LONGEST(load_ohm=load_ohm, limit_db=limit_db, ohm_per_m=ohm_per_m)
 
 
-def home_run_m(*, levels: Sequence[Level], limit_db: float, ohm_per_m: float) -> float:
-    """Return by how much the cable to a line's first loudspeaker may still grow [m]; below zero by how much too long.
+def seen_ohm(*, line_v: float, levels: Sequence[Level]) -> float:
+    """Return the impedance of a line with its cable, as the amplifier sees it [ohm].
 
-    ``levels`` are what arrives at each loudspeaker now. Fixed impedances divide the volts in the
-    same shares whatever reaches the first, so that the added cable only has the whole line to feed.
+    ``levels`` are what arrives at each loudspeaker; the amplifier holds ``line_v`` [V].
+    Source: Ohm's law; what an impedance meter reads at the amplifier's end.
+    Raises: ValueError if volts are not above zero, or the line has no loudspeaker.
+
+    >>> levels = line_levels(line_v=70, ohm_per_m=0.5, speakers=[Speaker(segment_m=10, ohm=60)])
+    >>> round(seen_ohm(line_v=70, levels=levels), 6)
+    70.0
+    """
+    positive(line_v=line_v)
+    worst_level(levels)
+    return line_v / math.fsum(level.watts / level.volts for level in levels)
+
+
+def home_run_m(*, line_ohm: float, worst_share: float, limit_db: float, ohm_per_m: float) -> float:
+    """Return how much the cable to a line's first loudspeaker may still grow [m]; below zero, how much it is too long.
+
+    ``line_ohm`` [ohm] is the line as the amplifier sees it now, ``worst_share`` [unitless] the part of
+    the volts that reaches the worst loudspeaker. Fixed impedances divide the volts in the same shares
+    whatever reaches the first, so that the added cable only has the whole line to feed.
     Source: Kirchhoff's laws; constant-voltage source.
-    Raises: ValueError if the line has no loudspeaker, or a limit or resistance is not above zero.
+    Raises: ValueError if a quantity is not above zero.
 
-    >>> [level] = line_levels(line_v=70, ohm_per_m=0.5, speakers=[Speaker(segment_m=0, ohm=60)])
-    >>> round(home_run_m(levels=[level], limit_db=1.3389, ohm_per_m=0.5), 2)
+    >>> round(home_run_m(line_ohm=60, worst_share=1.0, limit_db=1.3389, ohm_per_m=0.5), 2)
     10.0
     """
-    positive(limit_db=limit_db, ohm_per_m=ohm_per_m)
-    worst = levels[worst_level(levels)]
-    line_v = worst.volts * 10 ** (worst.loss_db / 20)
-    drawn_a = sum(level.watts / level.volts for level in levels)
-    return HOME_RUN(line_ohm=line_v / drawn_a, worst_share=worst.volts / line_v, limit_db=limit_db, ohm_per_m=ohm_per_m)
+    positive(line_ohm=line_ohm, worst_share=worst_share, limit_db=limit_db, ohm_per_m=ohm_per_m)
+    return HOME_RUN(line_ohm=line_ohm, worst_share=worst_share, limit_db=limit_db, ohm_per_m=ohm_per_m)
 
 
 def loop_for_share_ohm(*, load_ohm: float, percent: float) -> float:

@@ -336,6 +336,8 @@ def test_line_without_a_loudspeaker() -> None:
     assert line.line_levels(line_v=70.7, ohm_per_m=0.02, speakers=[]) == ()
     with pytest.raises(ValueError, match="without a loudspeaker"):
         line.worst_level([])
+    with pytest.raises(ValueError, match="without a loudspeaker"):
+        line.seen_ohm(line_v=70.7, levels=[])
 
 
 def test_worst_loudspeaker_is_the_first_with_the_greatest_loss() -> None:
@@ -367,7 +369,9 @@ def test_a_home_run_grown_by_what_is_left_loses_just_the_limit(
     places: list[tuple[float, float]], home_run_m: float, limit_db: float
 ) -> None:
     """The closed form against the ladder solved again, at, under and over the limit."""
-    left_m = line.home_run_m(levels=_levels(home_run_m, places), limit_db=limit_db, ohm_per_m=0.02)
+    now = _levels(home_run_m, places)
+    seen_ohm, share = line.seen_ohm(line_v=70.7, levels=now), min(level.volts for level in now) / 70.7
+    left_m = line.home_run_m(line_ohm=seen_ohm, worst_share=share, limit_db=limit_db, ohm_per_m=0.02)
     assume(home_run_m + left_m >= 0)
     worst_db = max(level.loss_db for level in _levels(home_run_m + left_m, places))
 
@@ -463,8 +467,10 @@ REFUSED = [
         above_zero="line_v",
         zero_or_more="ohm_per_m",
     ),
+    Refused(possible=partial(line.seen_ohm, line_v=70, levels=LEVELS), above_zero="line_v"),
     Refused(
-        possible=partial(line.home_run_m, levels=LEVELS, limit_db=0.5, ohm_per_m=0.02), above_zero="limit_db ohm_per_m"
+        possible=partial(line.home_run_m, line_ohm=60, worst_share=1.0, limit_db=0.5, ohm_per_m=0.02),
+        above_zero="line_ohm worst_share limit_db ohm_per_m",
     ),
     Refused(
         possible=partial(line.loop_for_share_ohm, load_ohm=100, percent=10),
