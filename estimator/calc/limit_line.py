@@ -163,7 +163,8 @@ def worst_point(
         if not (math.isfinite(frequency_mhz) and math.isfinite(measured_db)):
             raise ValueError(f"points[{place}] must hold two finite numbers, not {(frequency_mhz, measured_db)!r}")
     worst: Worst | None = None
-    for (frequency_mhz, measured_db), loss_db in zip(points, losses_db or [None] * len(points), strict=True):
+    known: Sequence[float | None] = losses_db if losses_db is not None else [None] * len(points)
+    for (frequency_mhz, measured_db), loss_db in zip(points, known, strict=True):
         at_db = limit_db(line=line, frequency_mhz=frequency_mhz)
         margin = margin_db(sense=line.sense, measured_db=measured_db, limit_db=at_db)
         judged = judged_at(loss_db=loss_db, below_loss_db=below_loss_db)

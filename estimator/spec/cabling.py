@@ -20,6 +20,7 @@ from estimator.spec.fields import (
     spec,
 )
 from estimator.spec.nodes import Source
+from estimator.spec.quality import TESTS
 from estimator.spec.ranges import Range
 
 MEDIA = ("balanced_pair", "coax", "two_conductor", "multi_conductor", "voice", "speaker", "fiber")
@@ -68,6 +69,12 @@ class CableType:
     )
     strands: int | None = spec(Count(1, 3456, "strands"), "fiber strands", default=None)
     coax_type: str | None = spec(Choice("rg59", "rg6", "rg11"), "coaxial cable family", default=None)
+    center: str | None = spec(
+        Choice("copper", "copper_clad_steel"), "center conductor of a coaxial cable", default=None
+    )
+    shield_ohm_per_m: float | None = spec(
+        Number(0.00001, 10, "ohm per m at 20 C"), "stated resistance of a coaxial cable's shield", default=None
+    )
     price: str | None = spec(Name(), "item of the price file", default=None)
     ohm_per_m: float | None = spec(
         Number(0.00001, 10, "ohm per m of one conductor at 20 C"),
@@ -119,6 +126,11 @@ class DeviceType:
     cables: tuple[str, ...] = spec(
         ListOf(Name(), split=True), "cable types, one for each cable", key="cable", default=()
     )
+    tests: tuple[str, ...] = spec(
+        ListOf(Choice(*TESTS), split=True), "tests that it adds to those of its cable", default=()
+    )
+    application: str | None = spec(Text(40), "application that must run over its link", default=None)
+    ringers: float | None = spec(Number(0, 20, "REN"), "ringer load of a telephone or a bell", default=None)
     end: str = spec(Choice("jack", "plug", "terminals", "f_connector", "bnc"), "how its cable ends", default="jack")
     poe_class: int | None = spec(Count(0, 8), "PoE class", default=None)
     draw_w: float | None = spec(Quantity("power", 0, 200), "power it really draws by PoE", key="draw", default=None)
@@ -199,6 +211,13 @@ class Drop:
     pull: str | None = spec(Name(), "pull it belongs to", default=None)
     zone: str | None = spec(Text(40), "zone of the building", default=None)
     setting: str | None = spec(Text(40), "setting of the device", default=None)
+    line: str | None = spec(Name(), "telephone line it hangs on, shared with others of that name", default=None)
+    line_loop_ohm: float | None = spec(
+        Quantity("resistance", 0, 10000),
+        "loop resistance of its telephone line up to the room",
+        key="line_loop",
+        default=None,
+    )
     space: str | None = spec(
         Choice("plenum", "riser", "general", "outdoor", "wet"), "space of the last leg", default=None
     )

@@ -130,6 +130,7 @@ class HouseRules:
         default=None,
     )
     poe_cords_m: float | None = spec(Quantity("length"), "cords in a powered channel", key="poe_cords", default=None)
+    cord_gauge: str | None = spec(Choice("24", "26"), "AWG of the cords in a channel", default=None)
     poe_budget_by: str | None = spec(Choice("class", "draw"), "what a switch budget adds up", default=None)
     poe_reserve: float | None = spec(
         percent(0, 90), "share of a switch budget kept free", key="poe_reserve_percent", default=None

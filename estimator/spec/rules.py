@@ -56,6 +56,7 @@ class Rules:
     length_tolerance_m: float
     loop_tolerance: float
     poe_cords_m: float
+    cord_gauge: str
     poe_budget_by: str
     poe_reserve: float
     ambient_c: float

@@ -31,6 +31,15 @@ BACKBONE_LENGTH: Final = Expression("route + leg_start + leg_end + slack_start +
 
 ROUTED, ON_PLAN, TYPED, SUMMED = "routed", "on plan", "typed in", "device to device"
 
+LINK_CATEGORIES: Final = ("5e", "6", "6A")
+"""Categories whose links have limits over frequency."""
+
+LONG_ADVICE: Final = {
+    "drop": "move the device to a nearer room, or type a shorter `via`",
+    "backbone": "run fiber, or put a room between, or type a shorter `via`",
+}
+"""What mends a link over its design limit."""
+
 PRECEDENCE: Final[Mapping[str, tuple[str, ...]]] = {
     "room_leg_m": ("drop", "room", "rules"),
     "last_leg_m": ("drop", "device", "rules"),
@@ -365,8 +374,14 @@ def _inputs_of(chosen: list[Length], footage: Footage, project: Project) -> Inpu
 
 
 def limited(length: Length) -> bool:
-    """Return whether the design limit of a copper link applies to a circuit."""
-    return length.kind == "drop" and length.cable.medium == "balanced_pair"
+    """Return whether the design limit of a copper link applies to a circuit.
+
+    A backbone of balanced pairs is a link like any other where its category has link limits;
+    without one it carries voice.
+    """
+    if length.cable.medium != "balanced_pair":
+        return False
+    return length.kind == "drop" or (length.kind == "backbone" and length.cable.category in LINK_CATEGORIES)
 
 
 def design_word(length: Length, limit_m: float) -> str:
@@ -400,7 +415,7 @@ def length_alerts(footage: Footage, project: Project) -> Iterable[Alert]:
                 shown_length(length.expected_m, project),
                 shown_length(limit, project),
                 project.rules.ruled("design_limit_m").source,
-                "move the device to a nearer room, or type a shorter `via`",
+                LONG_ADVICE[length.kind],
             )
 
 

@@ -11,6 +11,7 @@ from estimator.takeoff.bid_alerts import bid_alerts
 from estimator.takeoff.bid_figures import bid_families
 from estimator.takeoff.fill import Fill, fill_alerts, fill_families, fill_pathways
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
+from estimator.takeoff.link_lengths import LinkLengths, link_alerts, link_families, work_out_links
 from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
 from estimator.takeoff.place import PanelUse, panel_alerts, panel_families, panel_use, place_alerts
 from estimator.takeoff.power import Power, power_alerts, power_families, work_out_power
@@ -24,6 +25,7 @@ class Takeoff:
 
     project: Project
     footage: Footage
+    links: LinkLengths
     fill: Fill
     panels: tuple[PanelUse, ...]
     orders: tuple[CableOrder, ...]
@@ -41,6 +43,7 @@ def take_off(project: Project) -> Takeoff:
     return Takeoff(
         project=project,
         footage=footage,
+        links=work_out_links(project, footage),
         fill=fill,
         panels=panel_use(project),
         orders=orders,
@@ -55,6 +58,7 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
     project = takeoff.project
     return (
         *length_families(takeoff.footage, project),
+        *link_families(takeoff.links, project),
         *order_families(takeoff.orders, project),
         *fill_families(takeoff.fill, project),
         *panel_families(takeoff.panels, project),
@@ -70,6 +74,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
         sorted(
             {
                 *length_alerts(takeoff.footage, project),
+                *link_alerts(takeoff.links, project),
                 *order_alerts(takeoff.orders, project),
                 *fill_alerts(takeoff.fill, project),
                 *panel_alerts(takeoff.panels, project),

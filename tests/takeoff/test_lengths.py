@@ -127,15 +127,18 @@ def test_each_part_says_whose_word_it_is(job: tuple[Project, Footage]) -> None:
     assert rule_origin(job[0], "waste").startswith("default waste_percent: ")
 
 
-def test_only_drops_of_balanced_pairs_have_a_design_limit(job: tuple[Project, Footage]) -> None:
-    """Source: ANSI/TIA-568, 90 m permanent link; 95 m is over it by 5 m, the backbone is not judged by it."""
+def test_balanced_pair_links_have_a_design_limit(job: tuple[Project, Footage]) -> None:
+    """Source: ANSI/TIA-568, 90 m permanent link; 95 m is over it by 5 m. A copper backbone is a link too."""
     over, within = worked(job, "drop.D3").judged, worked(job, "drop.D1").judged
 
     assert over is not None
     assert within is not None
     assert (over.word, over.margin, over.limit) == ("over length", -5.0, 90.0)
     assert (within.word, within.margin) == ("within", pytest.approx(36.0))
-    assert [worked(job, name).judged for name in ("circuit.N1", "backbone.B2")] == [None, None]
+    assert [worked(job, name).judged for name in ("circuit.N1", "backbone.B1")] == [None, None]
+    backbone = worked(job, "backbone.B2").judged
+    assert backbone is not None
+    assert (backbone.word, backbone.margin) == ("within", pytest.approx(13.5))
     assert [(alert.subject, alert.value, alert.limit) for alert in length_alerts(job[1], job[0])] == [
         ("D3", "95.0 m", "90.0 m")
     ]
