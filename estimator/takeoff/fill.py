@@ -159,6 +159,11 @@ def _segment_fill(segment: Segment, counts: Mapping[str, int], project: Project,
     )
 
 
+def filled_with(segment: Segment, counts: Mapping[str, int], project: Project) -> SegmentFill:
+    """Return how full a segment would be if the job laid so many cables of each type in it."""
+    return _segment_fill(segment, counts, project, _shares())
+
+
 def inside_diameter(segment: Segment) -> float:
     """Return the tabled inside diameter of a conduit or sleeve [m]."""
     assert segment.trade_size is not None

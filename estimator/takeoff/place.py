@@ -145,6 +145,12 @@ def panel_alerts(panels: tuple[PanelUse, ...], project: Project) -> Iterable[Ale
 
 def place_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
     """Yield a warning for each jacket that a space doesn't permit and each pair that may not share."""
+    yield from segment_alerts(fill.segments, project)
+    yield from _last_legs(project)
+
+
+def segment_alerts(filled: Iterable[SegmentFill], project: Project) -> Iterable[Alert]:
+    """Yield the warnings of some segments, as they are filled."""
     edition = code_year(project.codes.electrical)
     rules = index_rules(
         SharingRule(
@@ -161,10 +167,9 @@ def place_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
         Clause(rule=r.text("rule"), since=int(r.number("since")), clause=r.text("clause"))
         for r in table("separation_clauses")
     ]
-    for filled in fill.segments:
-        yield from _jackets(filled)
-        yield from _shared(filled, rules, clauses, edition)
-    yield from _last_legs(project)
+    for each in filled:
+        yield from _jackets(each)
+        yield from _shared(each, rules, clauses, edition)
 
 
 def jacket_word(cable: Cable, space: str) -> tuple[str, str | None]:
