@@ -1,4 +1,7 @@
-"""Batteries of secondary supplies: the ampere-hours needed, the size to buy, recharge and aging."""
+"""Batteries of secondary supplies: ampere-hours needed, the size to buy, recharge, aging and care.
+
+How a battery's volts fall over its time stands in ``discharge``.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
-from estimator.calc.checked import not_negative, positive
+from estimator.calc.checked import each, finite, not_negative, positive
 from estimator.calc.formula import Expression
 from estimator.calc.interpolation import between
 from estimator.units.rounding import over, under
@@ -18,10 +21,9 @@ AMPERE_HOURS: Final = Expression("current_a * time_s / 3600")
 AGEING: Final = Expression("1 / end_of_life_share")
 RECHARGE: Final = Expression("3600 * capacity_ah * acceptance / (charger_a - standing_a)")
 CHARGER: Final = Expression("3600 * capacity_ah * acceptance / recharge_s + standing_a")
-PEUKERT: Final = Expression("3600 * rated_h * (capacity_ah / (current_a * rated_h)) ** exponent")
-PEUKERT_ONE_AMPERE: Final = Expression("3600 * one_ampere_ah / current_a ** exponent")
+COVERED: Final = Expression("need_ah / (reserve * installed_ah)")
 LIFE: Final = Expression("reference_life_s * 0.5 ** ((temperature_c - reference_c) / halving_k)")
-FLOAT: Final = Expression("reference_v + per_k_v * (temperature_c - reference_c)")
+FLOAT: Final = Expression("cells * (reference_v + per_k_v * (temperature_c - reference_c))")
 
 _NEED: Final = "(standby_a * standby_s + alarm_a * alarm_s) / 3600"
 
@@ -33,7 +35,7 @@ class Size:
     need_ah: float
     size_ah: float | None  # one block; None where nothing fits
     first_ah: float | None  # the smallest that carries the need, whatever the limits
-    limit: str  # "" where a block fits, else "stock", "charger" or "cabinet"
+    limits: tuple[str, ...]  # what stops it: "stock", or "charger" and "cabinet"; empty where a block fits
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,12 +50,14 @@ class Bank:
 def total_a(*, quantity: Sequence[float], each_a: Sequence[float]) -> float:
     """Return the current of a list of devices [A].
 
+    ``quantity`` [pieces] and ``each_a`` [A] go together, one of each a kind of load.
     Source: NFPA 72 battery calculation, sum of all loads.
-    Raises: ValueError if the two lists differ in length.
+    Raises: ValueError if the lists differ in length, or hold a number below zero.
 
     >>> round(total_a(quantity=[1, 4], each_a=[0.06, 0.0068]), 4)
     0.0872
     """
+    each(not_negative, quantity=quantity, each_a=each_a)
     return TOTAL(quantity=quantity, each_a=each_a)
 
 
@@ -95,7 +99,8 @@ def need_ah(
     7.35
     """
     not_negative(standby_a=standby_a, standby_s=standby_s, alarm_a=alarm_a, alarm_s=alarm_s)
-    positive(**factors)
+    if not all(math.isfinite(factor) and factor > 0.0 for factor in factors.values()):
+        raise ValueError(f"factors must each be above zero, not {dict(factors)!r}")
     return need_expression(tuple(factors))(
         standby_a=standby_a, standby_s=standby_s, alarm_a=alarm_a, alarm_s=alarm_s, **factors
     )
@@ -121,11 +126,15 @@ def temperature_factor(*, points: Sequence[tuple[float, float]], temperature_c: 
 
     ``points`` are (temperature [°C], factor).
     Source: IEEE Std 485, Table 1, interpolated.
-    Raises: ValueError if the temperature lies outside the table.
+    Raises: ValueError if the temperature lies outside the table, or a factor is not above zero.
 
     >>> round(temperature_factor(points=[(21.1, 1.04), (25.0, 1.0)], temperature_c=23.05), 2)
     1.02
     """
+    finite(temperature_c=temperature_c)
+    for point in points:
+        if not all(math.isfinite(value) for value in point) or point[1] <= 0.0:
+            raise ValueError(f"points must be temperatures and factors above zero, not {point!r}")
     return between(points=points, at=temperature_c)
 
 
@@ -139,25 +148,28 @@ def standard_size(
 ) -> Size:
     """Return the smallest stocked block [Ah] that carries the need within charger and cabinet.
 
-    With strings in ``parallel`` the ampere-hours of the whole set are compared.
+    With strings in ``parallel`` the ampere-hours of the whole set are compared. Every limit that
+    stops the block is named.
     Source: NFPA 72 practice; UL 864 for the charger's stated maximum.
-    Raises: ValueError if the need is below zero or there is no string.
+    Raises: ValueError if the need is below zero, a size or limit is not above zero, or there is no string.
 
     >>> standard_size(need_ah=7.35, sizes_ah=[7, 8, 12]).size_ah
     8
     """
     not_negative(need_ah=need_ah)
+    each(positive, sizes_ah=sizes_ah)
     if parallel < 1:
         raise ValueError(f"parallel must be at least 1, not {parallel!r}")
+    for name, limit_ah in (("charger_max_ah", charger_max_ah), ("cabinet_max_ah", cabinet_max_ah)):
+        if not limit_ah > 0.0:  # none is infinite
+            raise ValueError(f"{name} must be above zero, not {limit_ah!r}")
     first_ah = next((size for size in sorted(sizes_ah) if not under(size * parallel, need_ah)), None)
-    limit = ""
     if first_ah is None:
-        limit = "stock"
-    elif over(first_ah * parallel, charger_max_ah):
-        limit = "charger"
-    elif over(first_ah * parallel, cabinet_max_ah):
-        limit = "cabinet"
-    return Size(need_ah=need_ah, size_ah=None if limit else first_ah, first_ah=first_ah, limit=limit)
+        return Size(need_ah=need_ah, size_ah=None, first_ah=None, limits=("stock",))
+    set_ah = first_ah * parallel
+    limits = (("charger", charger_max_ah), ("cabinet", cabinet_max_ah))
+    stopped = tuple(name for name, limit_ah in limits if over(set_ah, limit_ah))
+    return Size(need_ah=need_ah, size_ah=None if stopped else first_ah, first_ah=first_ah, limits=stopped)
 
 
 def bank(*, block_v: float, block_ah: float, series: int, parallel: int) -> Bank:
@@ -204,43 +216,32 @@ def charger_a(*, capacity_ah: float, recharge_s: float, acceptance: float, stand
     return CHARGER(capacity_ah=capacity_ah, acceptance=acceptance, recharge_s=recharge_s, standing_a=standing_a)
 
 
-def peukert_s(*, capacity_ah: float, rated_h: float, current_a: float, exponent: float) -> float:
-    """Return how long a battery lasts at a current [s], its capacity rated over so many hours.
+def carried_share(*, need_ah: float, reserve: float, installed_ah: float) -> float:
+    """Return the share of its rating to which a set may age and still carry the load [unitless].
 
-    Source: Peukert's law, rated-hours form.
-    Raises: ValueError if a quantity is not above zero.
+    ``reserve`` [unitless] is what the need holds for aging: the edition's margin, the aging factor, or both.
+    Source: IEEE Std 485, a factor of 1 / 0.80 carries the load to 80 % of the rating.
+    Raises: ValueError if the need is below zero, or reserve or installed capacity is not above zero.
 
-    >>> round(peukert_s(capacity_ah=100, rated_h=20, current_a=5, exponent=1.2) / 3600, 1)
-    20.0
+    >>> carried_share(need_ah=10, reserve=1.25, installed_ah=10)
+    0.8
     """
-    positive(capacity_ah=capacity_ah, rated_h=rated_h, current_a=current_a, exponent=exponent)
-    return PEUKERT(capacity_ah=capacity_ah, rated_h=rated_h, current_a=current_a, exponent=exponent)
-
-
-def peukert_one_ampere_s(*, one_ampere_ah: float, current_a: float, exponent: float) -> float:
-    """Return how long a battery lasts at a current [s], its capacity stated at one ampere.
-
-    Not to be mixed with the rated-hours form: the same 100 Ah at 5 A give 14.5 h here.
-    Source: Peukert's law, one-ampere form.
-    Raises: ValueError if a quantity is not above zero.
-
-    >>> round(peukert_one_ampere_s(one_ampere_ah=100, current_a=5, exponent=1.2) / 3600, 1)
-    14.5
-    """
-    positive(one_ampere_ah=one_ampere_ah, current_a=current_a, exponent=exponent)
-    return PEUKERT_ONE_AMPERE(one_ampere_ah=one_ampere_ah, current_a=current_a, exponent=exponent)
+    not_negative(need_ah=need_ah)
+    positive(reserve=reserve, installed_ah=installed_ah)
+    return COVERED(need_ah=need_ah, reserve=reserve, installed_ah=installed_ah)
 
 
 def life_s(*, reference_life_s: float, temperature_c: float, reference_c: float, halving_k: float) -> float:
     """Return the life of a battery at a yearly mean temperature [s].
 
     Source: stationary-battery service practice, life halves every so many kelvins [K].
-    Raises: ValueError if life or halving step is not above zero.
+    Raises: ValueError if life or halving step is not above zero, or a temperature is no number.
 
     >>> life_s(reference_life_s=5, temperature_c=35, reference_c=25, halving_k=10)
     2.5
     """
     positive(reference_life_s=reference_life_s, halving_k=halving_k)
+    finite(temperature_c=temperature_c, reference_c=reference_c)
     return LIFE(
         reference_life_s=reference_life_s,
         temperature_c=temperature_c,
@@ -249,14 +250,20 @@ def life_s(*, reference_life_s: float, temperature_c: float, reference_c: float,
     )
 
 
-def float_v(*, reference_v: float, per_k_v: float, temperature_c: float, reference_c: float) -> float:
-    """Return the float volts of a cell at a temperature [V].
+def float_v(
+    *, reference_v: float, per_k_v: float, temperature_c: float, reference_c: float, cells: float = 1.0
+) -> float:
+    """Return the float volts of so many cells in series at a temperature [V].
 
+    ``reference_v`` [V] and ``per_k_v`` [V/K] are those of one cell.
     Source: battery textbooks, compensation in volts per kelvin and cell.
-    Raises: ValueError if the reference volts are not above zero.
+    Raises: ValueError if the reference volts or the cells are not above zero.
 
     >>> round(float_v(reference_v=2.3, per_k_v=-0.003, temperature_c=35, reference_c=25), 2)
     2.27
     """
-    positive(reference_v=reference_v)
-    return FLOAT(reference_v=reference_v, per_k_v=per_k_v, temperature_c=temperature_c, reference_c=reference_c)
+    positive(reference_v=reference_v, cells=cells)
+    finite(per_k_v=per_k_v, temperature_c=temperature_c, reference_c=reference_c)
+    return FLOAT(
+        cells=cells, reference_v=reference_v, per_k_v=per_k_v, temperature_c=temperature_c, reference_c=reference_c
+    )

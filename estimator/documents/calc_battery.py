@@ -69,7 +69,9 @@ def _result(one: BatterySheet, formulas: Formulas, project: Project) -> Iterator
     if one.size.size_ah is not None:
         yield _ah("Smallest block that fits", one.size.size_ah, fits, 1)
     else:
-        yield Fact(label="Smallest block that fits", value=f"none: the {one.size.limit} is the limit", note=fits)
+        yield Fact(
+            label="Smallest block that fits", value=f"none: stopped by {' and '.join(one.size.limits)}", note=fits
+        )
     yield from _limits(one, formulas, project)
 
 

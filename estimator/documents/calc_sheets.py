@@ -16,7 +16,8 @@ from estimator.documents.description import Cell, Column, Document, Fact, Facts,
 from estimator.documents.job_words import cover_facts, wording_values
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
-from estimator.takeoff.battery_figures import battery_alerts, battery_families
+from estimator.takeoff.battery_alerts import battery_alerts
+from estimator.takeoff.battery_figures import battery_families
 from estimator.takeoff.conductors import conductor_families
 from estimator.takeoff.dc_alerts import dc_alerts
 from estimator.takeoff.dc_figures import dc_families

@@ -10,9 +10,9 @@ from estimator.spec.feeds import ControlUnit, PowerSupply
 from estimator.spec.life_safety import LIFE_SAFETY, circuit_is_life_safety
 from estimator.spec.model import Project
 from estimator.spec.plant import Segment
-from estimator.spec.rules import nac_start
+from estimator.spec.rules import edition_row, nac_start
 from estimator.units.quantity import in_unit, show
-from estimator.units.rounding import over
+from estimator.units.rounding import over, under
 
 
 def check_code(project: Project, faults: Faults) -> None:
@@ -21,6 +21,49 @@ def check_code(project: Project, faults: Faults) -> None:
     for segment in project.segments.values():
         _fill(segment, faults)
     _starts(project, faults)
+    _battery_margin(project, faults)
+    _hours(project, faults)
+    _one_hour(project, faults)
+
+
+def _battery_margin(project: Project, faults: Faults) -> None:
+    """A house's own margin on life-safety batteries may be larger than the edition's, never smaller."""
+    rule, row = project.rules.ruled("battery_margin"), edition_row("battery_margin", project.codes.fire_alarm)
+    least = row.number("factor")
+    if rule.place is not None and under(project.rules.battery_margin, least):
+        _looser(rule.place, f"`{rule.key}`", f"at least {least:g} ({row.source})", faults)
+
+
+def _hours(project: Project, faults: Faults) -> None:
+    """The hours that a unit names must be published for its kind of system."""
+    rows = table("battery_durations").rows
+    for unit in project.control_units.values():
+        known = list(dict.fromkeys(row.text("system") for row in rows if row.cells["for"] == unit.system))
+        if unit.hours_as and unit.hours_as not in known:
+            faults.add(
+                unit.source.at("hours_as"),
+                f"control unit {unit.id!r} takes the hours of {unit.hours_as!r}",
+                f"one of {', '.join(known)} for system {unit.system}",
+                "pick one of them, or type `standby:` and `alarm:`",
+            )
+
+
+def _one_hour(project: Project, faults: Faults) -> None:
+    """A one-hour capacity must give a rate (Peukert) exponent that a lead-acid battery can have."""
+    rated_h = table("battery_facts").find(name="rated_hours").number("value")
+    most = max(row.number("high") for row in table("peukert"))
+    for unit in project.control_units.values():
+        held = unit.battery
+        if held is None or held.one_hour_ah is None:
+            continue
+        least_ah = held.capacity_ah * rated_h ** (1 / most - 1)
+        if under(held.one_hour_ah, least_ah) or over(held.one_hour_ah, held.capacity_ah):
+            faults.add(
+                held.source.at("one_hour_capacity"),
+                f"the battery of {unit.id!r} gives {held.one_hour_ah:g} Ah in one hour",
+                f"from {least_ah:.3g} to {held.capacity_ah:g} Ah for a block of {held.capacity_ah:g} Ah",
+                "take both capacities from the block's data sheet",
+            )
 
 
 def _rules(project: Project, faults: Faults) -> None:

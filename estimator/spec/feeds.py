@@ -52,6 +52,12 @@ class BatterySet:
     blocks: int = spec(Count(1, 40, "blocks"), "blocks in series", default=2)
     strings: int = spec(Count(1, 10, "strings"), "strings in parallel", default=1)
     block_v: float = spec(Quantity("voltage", 2, 48), "nominal voltage of a block", key="block_voltage", default=12.0)
+    one_hour_ah: float | None = spec(
+        Quantity("capacity", 0.05, 5000),
+        "capacity of a block over one hour, from its data sheet; gives the rate factor",
+        key="one_hour_capacity",
+        default=None,
+    )
     date_code: str = spec(Text(20), "month and year of manufacture, YYYY-MM", default="")
     source: Source
 
@@ -92,6 +98,9 @@ class ControlUnit:
     )
     start_listing: str = spec(Text(120), "listing that allows a higher start voltage", default="")
     sag_v_per_a: float = spec(Number(0, 5, "V per A"), "sag of the output with load", key="sag_per_ampere", default=0.0)
+    hours_as: str = spec(
+        Text(40), "whose published hours count, such as with_generator or bank_vault; else by its system", default=""
+    )
     standby_s: float | None = spec(Quantity("time", 0, 1e6), "standby time", key="standby", default=None)
     alarm_s: float | None = spec(Quantity("time", 0, 1e6), "alarm time", key="alarm", default=None)
     charger_max_ah: float | None = spec(

@@ -153,6 +153,19 @@ class HouseRules:
     battery_ageing: float | None = spec(
         Number(1, 2, "factor"), "aging factor of batteries outside life safety", default=None
     )
+    battery_factors: str | None = spec(
+        Choice("margin", "larger", "both"),
+        "factors of a life-safety battery: the edition's margin, the larger of margin and aging, or both",
+        default=None,
+    )
+    battery_margin: float | None = spec(
+        Number(1, 2, "factor"), "margin of life-safety batteries; the edition's is the least", default=None
+    )
+    battery_rate: str | None = spec(
+        Choice("typed", "always"),
+        "rate (Peukert) factor: where a battery types its one-hour capacity, or always",
+        default=None,
+    )
     dc_drop: float | None = spec(percent(1, 50), "largest drop on a DC branch", key="dc_drop_percent", default=None)
     nac_decides: str | None = spec(
         Choice("point_to_point", "end_of_line", "percent"),

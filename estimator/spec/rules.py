@@ -64,6 +64,9 @@ class Rules:
     conductor_basis: str
     amplifier_load_max: float
     battery_ageing: float
+    battery_factors: str
+    battery_margin: float
+    battery_rate: str
     dc_drop: float
     nac_decides: str
     nac_drop: float
@@ -137,3 +140,14 @@ def code_year(edition: str) -> int:
     """Return the year of an adopted edition of the electrical code; the latest tabled where none is told."""
     found = re.search(r"\d{4}", edition)
     return int(found.group()) if found else int(table("conduit_fill").edition)
+
+
+def edition_row(name: str, adopted: str, system: str | None = None) -> Row:
+    """Return a table's row of the adopted edition: the last one up to it, else the first there is."""
+    rows = [row for row in table(name) if system is None or row.cells["system"] == system]
+    dated = sorted((row for row in rows if row.text("edition").isdigit()), key=lambda row: row.text("edition"))
+    year = re.search(r"\d{4}", adopted)
+    if not dated or year is None:
+        return dated[-1] if dated else rows[0]
+    up_to = [row for row in dated if row.text("edition") <= year.group()]
+    return up_to[-1] if up_to else dated[0]

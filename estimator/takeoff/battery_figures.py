@@ -1,27 +1,18 @@
-"""Figures and warnings of batteries."""
+"""Figures of batteries: currents, need, size, installed set, charge and volts over the time."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from typing import Final
 
-from estimator.calc.battery import RECHARGE, TOTAL, need_expression
+from estimator.calc.battery import AMPERE_HOURS, RECHARGE, TOTAL, need_expression
 from estimator.reference.lookup import table
-from estimator.spec.model import Project
-from estimator.takeoff.alerts import Alert
-from estimator.takeoff.batteries import (
-    INSTALLED,
-    SPARE,
-    VOLTS,
-    Batteries,
-    BatterySheet,
-    implied_row,
-    implied_s,
-    temperature_range_c,
-)
+from estimator.spec.rules import nac_start
+from estimator.takeoff.batteries import INSTALLED, SPARE, VOLTS, Batteries, BatterySheet
+from estimator.takeoff.battery_care import acceptance_input, care_families, charge_within, set_input
+from estimator.takeoff.battery_factors import exponent_of, rated_hours
+from estimator.takeoff.battery_run import METHOD
 from estimator.takeoff.columns import column, filled
-from estimator.takeoff.conductors import fact
-from estimator.takeoff.loads import SPEAKER_KINDS
 from estimator.takeoff.worked import MARGIN_ABOVE, Family, Input, Judged
 from estimator.units.rounding import over, significant, under
 
@@ -29,7 +20,7 @@ NEED_SOURCE: Final = "NFPA 72 battery calculation; IEEE Std 485 for aging and te
 
 
 def battery_families(batteries: Batteries) -> Iterable[Family]:
-    """Yield currents, need, size, installed set, spare share, recharge time and volts of each unit."""
+    """Yield currents, need, size, installed set, charge, care and volts of each unit, in the order they build."""
     sheets = batteries.sheets
     sums = "NFPA 72 battery calculation, sum of all loads"
     yield from filled(
@@ -38,6 +29,16 @@ def battery_families(batteries: Batteries) -> Iterable[Family]:
                    lambda one: one.standby_a, lambda one: _list(one, alarm=False)),
             column(("battery", "alarm_current", "current of the whole system in alarm", "A"), TOTAL, sums, sheets,
                    lambda one: one.alarm_a, lambda one: _list(one, alarm=True)),
+            column(("battery", "standby_ah", "ampere-hours drawn in standby", "Ah"), AMPERE_HOURS, NEED_SOURCE, sheets,
+                   lambda one: AMPERE_HOURS(current_a=one.standby_a, time_s=one.standby.time_s),
+                   lambda one: _drawn_inputs(one, "standby")),
+            column(("battery", "alarm_ah", "ampere-hours drawn in alarm", "Ah"), AMPERE_HOURS, NEED_SOURCE, sheets,
+                   lambda one: AMPERE_HOURS(current_a=one.alarm_a, time_s=one.alarm.time_s),
+                   lambda one: _drawn_inputs(one, "alarm")),
+            column(("battery", "rate", "factor of a fast discharge", ""), None, "Peukert's law, rated-hours form",
+                   sheets, _rate, _rate_inputs,
+                   method="rated capacity that just lasts, found by halving, over the ampere-hours drawn; "
+                   "no credit below the rated current"),
             *_needs(sheets),
             column(("battery", "size", "block to buy", "Ah"), None, "NFPA 72 practice; charger and cabinet as stated",
                    sheets, lambda one: one.size.size_ah, _size_inputs,
@@ -53,6 +54,13 @@ def battery_families(batteries: Batteries) -> Iterable[Family]:
             column(("battery", "volts", "nominal volts of the installed set", "V"), VOLTS,
                    "series adds volts, parallel ampere-hours", sheets, lambda one: one.installed_v, _volts_inputs,
                    judge=_judged_volts),
+            *care_families(sheets),
+            column(("battery", "standby_end_volts", "volts of the set when the standby ends, an estimate", "V"), None,
+                   "published volts by state of charge; Peukert's law", sheets, standby_end_v, _run_inputs,
+                   judge=judged_start, method=METHOD),
+            column(("battery", "alarm_end_volts", "volts of the set when the alarm ends, an estimate", "V"), None,
+                   "published volts by state of charge; Peukert's law", sheets, alarm_end_v, _run_inputs,
+                   method=METHOD),
         )
     )  # fmt: skip
 
@@ -79,13 +87,7 @@ def _list(one: BatterySheet, *, alarm: bool) -> Mapping[str, Input]:
 
 
 def _need_inputs(one: BatterySheet) -> Mapping[str, Input]:
-    return {
-        "standby_a": Input(one.standby_a, "A", f"battery.{one.id}.standby_current"),
-        "standby_s": Input(one.standby.time_s, "s", one.standby.origin),
-        "alarm_a": Input(one.alarm_a, "A", f"battery.{one.id}.alarm_current"),
-        "alarm_s": Input(one.alarm.time_s, "s", one.alarm.origin),
-        **{factor.name: Input(factor.value, "", factor.origin) for factor in one.factors},
-    }
+    return {**_steps_inputs(one), **{factor.name: Input(factor.value, "", factor.origin) for factor in one.factors}}
 
 
 def _need(one: BatterySheet) -> Input:
@@ -130,15 +132,77 @@ def _spare_inputs(one: BatterySheet) -> Mapping[str, Input]:
 
 
 def _recharge_inputs(one: BatterySheet) -> Mapping[str, Input]:
-    row = fact("charge_acceptance", "battery_facts")
-    which = "installed" if one.installed_ah is not None else "size"
-    charger = Input(one.unit.charger_a or 0.0, "A", f"control unit, {one.unit.source.at('charger_current')}")
     return {
-        "capacity_ah": Input(one.set_ah or 0.0, "Ah", f"whole set, battery.{one.id}.{which}"),
-        "acceptance": Input(row.number("value"), "", row.source),
-        "charger_a": charger,
+        "capacity_ah": set_input(one),
+        "acceptance": acceptance_input(),
+        "charger_a": Input(one.unit.charger_a or 0.0, "A", f"control unit, {one.unit.source.at('charger_current')}"),
         "standing_a": Input(0.0, "A", "the stated charging current goes into the battery alone"),
     }
+
+
+def _drawn_inputs(one: BatterySheet, when: str) -> Mapping[str, Input]:
+    amps, period = (one.standby_a, one.standby) if when == "standby" else (one.alarm_a, one.alarm)
+    return {
+        "current_a": Input(amps, "A", f"battery.{one.id}.{when}_current"),
+        "time_s": Input(period.time_s, "s", period.origin),
+    }
+
+
+def _rate(one: BatterySheet) -> float | None:
+    return next((factor.value for factor in one.factors if factor.name == "rate"), None)
+
+
+def _rate_inputs(one: BatterySheet) -> Mapping[str, Input]:
+    hours = rated_hours()
+    return {
+        **_steps_inputs(one),
+        "rated_h": Input(hours.number("value"), "h", hours.source),
+        "exponent": exponent_of(one.unit.battery),
+    }
+
+
+def _steps_inputs(one: BatterySheet) -> Mapping[str, Input]:
+    """Return the currents and times that a battery goes through."""
+    standby, alarm = f"battery.{one.id}.standby_current", f"battery.{one.id}.alarm_current"
+    return {
+        "standby_a": Input(one.standby_a, "A", standby),
+        "standby_s": Input(one.standby.time_s, "s", one.standby.origin),
+        "alarm_a": Input(one.alarm_a, "A", alarm),
+        "alarm_s": Input(one.alarm.time_s, "s", one.alarm.origin),
+    }
+
+
+def standby_end_v(one: BatterySheet) -> float | None:
+    """Return a set's volts when the standby ends [V], an estimate; None where it is empty before."""
+    return None if one.run is None or one.run.standby_end is None else one.run.standby_end.volts
+
+
+def alarm_end_v(one: BatterySheet) -> float | None:
+    """Return a set's volts when the alarm ends [V], an estimate; None where it is empty before."""
+    return None if one.run is None or one.run.alarm_end is None else one.run.alarm_end.volts
+
+
+def _run_inputs(one: BatterySheet) -> Mapping[str, Input]:
+    assert one.run is not None
+    return {
+        **_steps_inputs(one),
+        "capacity_ah": one.run.capacity,
+        "rated_h": one.run.rated,
+        "exponent": one.run.exponent,
+    }
+
+
+def judged_start(one: BatterySheet) -> Judged | None:
+    """Return the volts at the end of standby against those that the unit's notification circuits start from."""
+    volts = standby_end_v(one)
+    if volts is None or not one.life_safety:
+        return None
+    if one.unit.start_v is not None:
+        start_v, source = one.unit.start_v, f"control unit, {one.unit.source.at('start_voltage')}"
+    else:
+        start_v, source = nac_start(one.unit.nominal_v)
+    word = "below the start of its circuits" if under(volts, start_v) else "above the start of its circuits"
+    return Judged(word, MARGIN_ABOVE(value=volts, limit=start_v), start_v, source)
 
 
 def judged_installed(one: BatterySheet) -> Judged | None:
@@ -149,16 +213,11 @@ def judged_installed(one: BatterySheet) -> Judged | None:
     return Judged(word, MARGIN_ABOVE(value=one.installed_ah, limit=one.need_ah), one.need_ah, f"battery.{one.id}.need")
 
 
-def recharge_limit() -> tuple[float, str]:
-    """Return the longest time to charge a fire-alarm battery [s] and its source."""
-    row = fact("recharge_most", "battery_facts")
-    return row.number("value") * 3600.0, row.source
-
-
 def _judged_recharge(one: BatterySheet) -> Judged | None:
-    if not one.life_safety or one.recharge_s is None:
+    within = charge_within(one)
+    if within is None or one.recharge_s is None:
         return None
-    limit, source = recharge_limit()
+    limit, source = within
     return Judged("too slow" if over(one.recharge_s, limit) else "in time", limit - one.recharge_s, limit, source)
 
 
@@ -168,101 +227,3 @@ def _judged_volts(one: BatterySheet) -> Judged:
     same = significant(one.installed_v) == significant(nominal)
     origin = f"control unit, {one.unit.source.at('voltage')}"
     return Judged("fits" if same else "wrong volts", -abs(one.installed_v - nominal), nominal, origin)
-
-
-def battery_alerts(batteries: Batteries, project: Project) -> Iterable[Alert]:
-    """Yield what is wrong with a battery, its charger or the times it is sized for."""
-    for one in batteries.sheets:
-        yield from _time_alerts(one, project)
-        yield from _factor_alerts(one, project)
-        yield from _size_alerts(one)
-        yield from _installed_alerts(one)
-        for circuit in project.circuits.values():
-            if circuit.feed == one.id and circuit.kind in SPEAKER_KINDS:
-                yield Alert(
-                    circuit.source.at("source"), "speakers not in the battery", circuit.id,
-                    f"circuit {circuit.id} draws its audio from {one.id}", "current not known", "a typed load",
-                    NEED_SOURCE, f"type its amplifier's currents under `loads:` of {one.id}",
-                )  # fmt: skip
-
-
-def _time_alerts(one: BatterySheet, project: Project) -> Iterable[Alert]:
-    if not one.life_safety:
-        return
-    row = implied_row(one.unit, project)
-    for period, implied, key in zip((one.standby, one.alarm), implied_s(row), ("standby", "alarm"), strict=True):
-        if under(period.time_s, implied):
-            yield Alert(
-                one.unit.source.at(key), "time below the code", one.id, f"{key} time of {one.id} is short",
-                f"{period.time_s / 3600:g} h", f"{implied / 3600:g} h", row.source,
-                "type the code's time, or name what allows less in `codes.amendments`",
-            )  # fmt: skip
-
-
-def _factor_alerts(one: BatterySheet, project: Project) -> Iterable[Alert]:
-    margin = next((factor for factor in one.factors if factor.name == "margin"), None)
-    if margin is not None and margin.value == 1.0:
-        yield Alert(
-            project.codes.source.at("fire_alarm"), "no margin", one.id,
-            f"edition {one.edition} names no battery margin for {one.id}", "factor 1", "a margin",
-            margin.origin, "ask the authority; later editions ask for 20 to 25 %",
-        )  # fmt: skip
-    temperature_c = one.unit.temperature_c
-    low, high = temperature_range_c()
-    if temperature_c is not None and (under(temperature_c, low) or over(temperature_c, high)):
-        yield Alert(
-            one.unit.source.at("temperature"), "temperature outside the table", one.id,
-            f"no factor is listed for the battery of {one.id}", f"{temperature_c:g} C", f"{low:g} to {high:g} C",
-            table("battery_temperature").source, "move the battery to a tempered room",
-        )  # fmt: skip
-
-
-def _size_alerts(one: BatterySheet) -> Iterable[Alert]:
-    if one.size.size_ah is not None:
-        return
-    first = one.size.first_ah
-    keys = {"charger": "charger_limit", "cabinet": "cabinet_limit", "stock": "id"}
-    limits = {"charger": one.unit.charger_max_ah, "cabinet": one.unit.cabinet_max_ah}
-    limit = limits.get(one.size.limit)
-    yield Alert(
-        one.unit.source.at(keys[one.size.limit]), "no battery fits", one.id,
-        f"no stocked block fits the {one.size.limit} of {one.id}",
-        f"need {one.need_ah:.2f} Ah" + (f", block of {first:g} Ah" if first is not None else ""),
-        f"{limit:g} Ah" if limit is not None else "the stocked sizes", f"{one.size.limit} as stated",
-        "use a larger cabinet or charger, more strings, or split the system",
-    )  # fmt: skip
-
-
-def _installed_alerts(one: BatterySheet) -> Iterable[Alert]:
-    held, unit = one.unit.battery, one.unit
-    limit_s, source = recharge_limit()
-    if one.life_safety and one.recharge_s is not None and over(one.recharge_s, limit_s):
-        yield Alert(
-            unit.source.at("charger_current"), "recharge too slow", one.id, f"the set of {one.id} charges too slowly",
-            f"{one.recharge_s / 3600:.1f} h", f"{limit_s / 3600:g} h", source, "use a stronger charger",
-        )  # fmt: skip
-    if held is None and one.life_safety:
-        yield Alert(
-            unit.source.at("id"), "no battery", one.id, f"no battery is typed for {one.id}", "none",
-            f"{one.need_ah:.2f} Ah", NEED_SOURCE, "type `battery:` as it will be installed",
-        )  # fmt: skip
-    if held is None or one.installed_ah is None or one.installed_v is None:
-        return
-    if under(one.installed_ah, one.need_ah):
-        yield Alert(
-            held.source.at("capacity"), "battery too small", one.id, f"the battery of {one.id} is too small",
-            f"{one.installed_ah:g} Ah", f"{one.need_ah:.2f} Ah", NEED_SOURCE, "fit the next standard size",
-        )  # fmt: skip
-    if significant(one.installed_v) != significant(unit.nominal_v):
-        yield Alert(
-            held.source.at("blocks"), "wrong battery volts", one.id, f"the battery of {one.id} has other volts",
-            f"{one.installed_v:g} V", f"{unit.nominal_v:g} V", "nominal voltage of the unit", "mend `blocks:`",
-        )  # fmt: skip
-    limits = ((unit.charger_max_ah, one.installed_ah, "charger"), (unit.cabinet_max_ah, held.capacity_ah, "cabinet"))
-    for limit, there, what in limits:
-        if limit is not None and over(there, limit):
-            yield Alert(
-                unit.source.at(f"{what}_limit"), f"battery over the {what}", one.id,
-                f"the battery of {one.id} is larger than its {what} takes", f"{there:g} Ah", f"{limit:g} Ah",
-                f"{what} as stated", f"use a smaller set or another {what}",
-            )  # fmt: skip

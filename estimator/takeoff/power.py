@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.batteries import Batteries, work_out_batteries
-from estimator.takeoff.battery_figures import battery_alerts, battery_families
+from estimator.takeoff.battery_alerts import battery_alerts
+from estimator.takeoff.battery_figures import battery_families
 from estimator.takeoff.conductors import Conductors, conductor_alerts, conductor_families
 from estimator.takeoff.dc_alerts import dc_alerts
 from estimator.takeoff.dc_circuits import DcCircuits, work_out_dc

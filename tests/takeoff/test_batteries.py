@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from estimator.spec.rules import edition_row
 from estimator.takeoff.alerts import Alert
-from estimator.takeoff.batteries import BatterySheet, edition_row, work_out_batteries
-from estimator.takeoff.battery_figures import battery_alerts, battery_families
+from estimator.takeoff.batteries import BatterySheet, work_out_batteries
+from estimator.takeoff.battery_alerts import battery_alerts
+from estimator.takeoff.battery_figures import battery_families
 from tests.takeoff.evaluated import held, near, project_of
 
 ROOM = "rooms: [{id: 1A}]\ncables: [{id: F16, type: fplp_16_2}]\n"
