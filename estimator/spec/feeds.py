@@ -93,6 +93,25 @@ class ControlUnit:
     circuit_a: float | None = spec(
         Quantity("current", 0, 50), "rating of one circuit", key="circuit_rating", default=None
     )
+    zones: int | None = spec(Count(0, 10000, "circuits"), "initiating circuits that it takes", default=None)
+    initiating_max_ohm: float | None = spec(
+        Quantity("resistance", 0, 1e6),
+        "largest loop of an initiating circuit by its listing",
+        key="initiating_loop_limit",
+        default=None,
+    )
+    signaling_max_ohm: float | None = spec(
+        Quantity("resistance", 0, 1e6),
+        "largest loop of a signaling line by its listing",
+        key="signaling_loop_limit",
+        default=None,
+    )
+    signaling_devices: int | None = spec(
+        Count(0, 100000, "devices"),
+        "most devices on a signaling line by its listing",
+        key="signaling_device_limit",
+        default=None,
+    )
     start_v: float | None = spec(
         Quantity("voltage", 5, 48), "circuit voltage at the end of standby", key="start_voltage", default=None
     )
@@ -189,9 +208,13 @@ class Circuit:
     end_of_line_ohm: float | None = spec(
         Quantity("resistance", 0, 1e7), "end-of-line resistor", key="end_of_line", default=None
     )
-    loop_max_ohm: float | None = spec(
-        Quantity("resistance", 0, 1e6), "largest wire resistance its source allows", key="loop_limit", default=None
+    end_of_line_tolerance: float | None = spec(
+        percent(0, 50), "tolerance of the end-of-line resistor", key="end_of_line_tolerance_percent", default=None
     )
+    loop_max_ohm: float | None = spec(
+        Quantity("resistance", 0, 1e6), "largest loop resistance its source allows", key="loop_limit", default=None
+    )
+    device_limit: int | None = spec(Count(0, 100000, "devices"), "most devices its source allows on it", default=None)
     rating_a: float | None = spec(Quantity("current", 0, 50), "rating of the circuit", key="rating", default=None)
     start_v: float | None = spec(Quantity("voltage", 1, 200), "voltage at its start", key="start_voltage", default=None)
     at: str | None = spec(Name(), "node where it leaves the pathway", default=None)
