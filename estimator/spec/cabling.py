@@ -167,6 +167,12 @@ class DeviceType:
     end_of_line_ohm: float | None = spec(
         Quantity("resistance", 0, 1e7), "end-of-line resistor at the device", key="end_of_line", default=None
     )
+    isolator_ohm: float | None = spec(
+        Quantity("resistance", 0, 1000),
+        "resistance of the isolator in it, both conductors",
+        key="isolator",
+        default=None,
+    )
     video_level_v: float | None = spec(Quantity("voltage", 0.1, 5), "video level sent", key="video_level", default=None)
     service_loop_m: float | None = spec(Quantity("length"), "service loop", key="service_loop", default=None)
     slack_device_m: float | None = spec(Quantity("length"), "slack at the device", key="slack_device", default=None)
