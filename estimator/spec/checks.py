@@ -11,6 +11,7 @@ from estimator.spec.checks_acceptance import check_acceptance, check_turnover
 from estimator.spec.checks_backup import check_backup
 from estimator.spec.checks_code import check_code
 from estimator.spec.checks_identity import check_identity
+from estimator.spec.checks_pathways import check_pathways
 from estimator.spec.faults import Faults, Place, known_words, one_of
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply
 from estimator.spec.model import Project, ProjectFile, Run
@@ -75,7 +76,7 @@ def _carriers(project: Project, faults: Faults) -> None:
     for segment in project.segments.values():
         if segment.kind in ("conduit", "sleeve"):
             _sized(segment, faults)
-        if segment.kind in ("tray", "surface_raceway") and not (segment.width_m and segment.depth_m):
+        if segment.kind in ("tray", "surface_raceway", "cabinet") and not (segment.width_m and segment.depth_m):
             what = f"{segment.kind.replace('_', ' ')} {segment.id!r} has no width or depth"
             faults.add(segment.source.at(), what, "`width:` and `depth:`", "add both")
         for laid in segment.laid:
@@ -105,10 +106,10 @@ def _sized(segment: Segment, faults: Faults) -> None:
             "shorten it or delete `nipple:`",
         )
     most = table("bend_rules").find(rule="code_total_degrees").number("value")
-    if segment.kind == "conduit" and over(segment.bends_deg, most):
-        what = f"conduit {segment.id!r} bends {segment.bends_deg:g} degrees"
+    if segment.kind == "conduit" and over(segment.turns_deg, most):
+        what = f"conduit {segment.id!r} bends {segment.turns_deg:g} degrees"
         limit = f"at most {most:g} between pull points (NFPA 70, the raceway's article)"
-        faults.add(at("bends"), what, limit, "split it at a pull point")
+        faults.add(at("bends_at" if segment.bends_at else "bends"), what, limit, "split it at a pull point")
 
 
 def _groups(project: Project, faults: Faults) -> dict[str, str]:
@@ -408,6 +409,7 @@ CHECKS: tuple[Check, ...] = (
     check_backup,
     check_code,
     check_identity,
+    check_pathways,
     check_acceptance,
     check_turnover,
     _prices,
