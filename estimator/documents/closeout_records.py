@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final
 
-from estimator.acceptance.battery_rule import BatteryRule, battery_rules, replace_by
+from estimator.acceptance.battery_rule import BatteryRule, battery_rules
 from estimator.documents import common
+from estimator.documents.battery_words import OTHER_RULE, due_words, rule_words
 from estimator.documents.crew_plan import accuracy_words
 from estimator.documents.description import Cell, Column, Table, Verdict
 from estimator.documents.job_readings import Shown, shown_reading
-from estimator.documents.job_words import counted, sentence, source_with_trust, words_of
+from estimator.documents.job_words import counted, sentence, words_of
 from estimator.field.instruments import InstrumentUse, instrument_use
 from estimator.field.job import Job
 from estimator.field.verdicts import CircuitResult
@@ -19,8 +19,6 @@ from estimator.spec.feeds import Circuit, Stop
 from estimator.spec.model import Project, Run
 from estimator.spec.turnover import Registered
 from estimator.takeoff.conductors import LIFE_SAFETY
-
-_OTHER_RULE: Final = "Not under the fire-alarm code: the maker's stated life, and the owner's own tests."
 
 
 def device_table(project: Project) -> Table:
@@ -116,7 +114,6 @@ def _battery_row(
     battery = unit.battery if unit else None
     code = battery.date_code if battery else ""
     safety = unit is not None and unit.system in LIFE_SAFETY
-    month = replace_by(code, rules) if safety else None
     what = f"{battery.blocks * battery.strings} x {battery.block_v:g} V {battery.capacity_ah:g} Ah" if battery else ""
     return (
         one.id,
@@ -127,21 +124,9 @@ def _battery_row(
         _lowest(one, "open_circuit_volts"),
         _lowest(one, "load_volts"),
         common.verdict(one.word),
-        month or ("by capacity" if safety else "by its maker"),
-        rule_words(rules, edition) if safety else _OTHER_RULE,
+        due_words(code, point.installed, rules if safety else ()),
+        rule_words(rules, edition) if safety else OTHER_RULE,
     )
-
-
-def rule_words(rules: tuple[BatteryRule, ...], edition: str) -> str:
-    """Return in one line what an edition asks of a battery in service."""
-    parts = []
-    for rule in rules:
-        every = f" every {rule.months} months" if rule.months is not None and rule.test != "replace" else ""
-        within = f" within {rule.months} months of manufacture" if rule.test == "replace" else ""
-        below = f", replaced below {rule.replace_at:.0%}" if rule.replace_at is not None else ""
-        parts.append(f"{rule.test}{within}{every}{below}")
-    sources = ", ".join(dict.fromkeys(source_with_trust(rule.source, rule.confidence) for rule in rules))
-    return f"NFPA 72-{edition}: {'; '.join(parts)} ({sources})"
 
 
 def _lowest(one: CircuitResult, test: str) -> float | None:

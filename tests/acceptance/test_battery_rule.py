@@ -15,7 +15,24 @@ from estimator.acceptance.battery_rule import battery_rules, replace_by
 )
 def test_fixed_life_ends_with_the_2016_edition(edition: str, month: str | None) -> None:
     """Five years after manufacture, or no month where the edition goes by capacity."""
-    assert replace_by("2026-05", battery_rules(edition)) == month
+    assert replace_by("2026-05", "", battery_rules(edition)) == month
+
+
+# Trade articles on the 2022 edition: a label with the replacement date, at most four years from installation.
+def test_the_label_of_2022_counts_from_installation() -> None:
+    """Not from manufacture; without a month of installation nothing is guessed."""
+    assert replace_by("2026-05", "2026-11", battery_rules("2022")) == "2030-11"
+    assert replace_by("2026-05", "2026-11", battery_rules("2025")) == "2030-11"
+    assert replace_by("2026-05", "2026-11", battery_rules("2019")) is None
+    assert replace_by("2026-05", "2026-11", battery_rules("2016")) == "2031-05"
+
+
+def test_the_earliest_of_two_rules_decides() -> None:
+    """Five years from manufacture beside four from installation."""
+    both = (*battery_rules("2016"), *battery_rules("2022"))
+
+    assert replace_by("2026-05", "2026-11", both) == "2030-11"
+    assert replace_by("2024-05", "2026-11", both) == "2029-05"
 
 
 def test_newer_edition_replaces_by_capacity() -> None:
@@ -26,10 +43,11 @@ def test_newer_edition_replaces_by_capacity() -> None:
 
 def test_date_code_without_a_month_names_none() -> None:
     """Nothing is guessed from a code that isn't a month."""
-    assert replace_by("", battery_rules("2013")) is None
-    assert replace_by("A7", battery_rules("2013")) is None
+    assert replace_by("", "", battery_rules("2013")) is None
+    assert replace_by("A7", "", battery_rules("2013")) is None
+    assert replace_by("2026-13", "2026-00", battery_rules("2013")) is None
 
 
 def test_december_stays_in_its_year() -> None:
     """The last month is not month zero of the next year."""
-    assert replace_by("2020-12", battery_rules("2010")) == "2025-12"
+    assert replace_by("2020-12", "", battery_rules("2010")) == "2025-12"
