@@ -79,6 +79,16 @@ class Settings:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class LowLoss:
+    """Parameters that are recorded and not judged where their pair loses less than a bound [dB]."""
+
+    covers: tuple[str, ...]
+    below_db: float
+    source: str
+    confidence: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Criteria:
     """What one circuit must show, in one place for every document and for judging.
 
@@ -104,6 +114,7 @@ class Criteria:
     settings: Settings = Settings()
     life_safety: bool = False
     criteria: tuple[Criterion, ...] = ()
+    low_loss: tuple[LowLoss, ...] = ()  # exemptions of the limits over frequency
 
     def criterion(self, test: str, position: str = "") -> Criterion | None:
         """Return the criterion of a reading, or None where the circuit has none."""

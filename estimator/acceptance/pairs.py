@@ -9,6 +9,7 @@ from typing import Final
 from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, limit_row, loop_bound, words
 from estimator.acceptance.columns import PAIRS
 from estimator.acceptance.criterion import Bound, Criteria, Criterion, Settings
+from estimator.acceptance.over_frequency import low_loss
 from estimator.calc.copper_link import field_limit_m
 from estimator.reference.lookup import Row, table
 from estimator.spec.cabling import DeviceType
@@ -78,6 +79,7 @@ def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
         settings=settings,
         life_safety=fire_alarm(length),
         criteria=tuple(_criteria(basis, length, link, limited)),
+        low_loss=low_loss(asked) if limited else (),
     )
 
 

@@ -14,6 +14,7 @@ from estimator.acceptance.instruments import past_due
 from estimator.documents import common
 from estimator.documents import wording as prose
 from estimator.documents.crew_circuits import circuit_sections, limits_sections
+from estimator.documents.crew_frequency import frequency_sections
 from estimator.documents.description import (
     Cell,
     Column,
@@ -73,6 +74,7 @@ def test_plan(
         _sample(project, circuits),
         *_procedures(used, values, wording),
         *limits_sections(circuits),
+        *frequency_sections(project, circuits),
         *circuit_sections(project, circuits),
         *_worded("testplan_stop", "When to stop and call", values, wording),
         Section(title="Read and understood", blocks=(SignOff(("Crew lead", "Technician", "Technician")),)),

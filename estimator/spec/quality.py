@@ -60,6 +60,17 @@ class CableAcceptance:
         Quantity("resistance", 0), "a tighter loop-resistance limit", key="loop_max", default=None
     )
     loss_max_db: float | None = spec(Quantity("level", 0), "a tighter loss limit", key="loss_max", default=None)
+    low_loss: tuple[str, ...] = spec(
+        ListOf(Choice("return_loss", "next", "none"), split=True),
+        "parameters recorded and not judged at frequencies where a pair loses little; `none` judges all",
+        default=(),
+    )
+    frequency_hz: float | None = spec(
+        Quantity("frequency", 1e6, 3e9), "frequency at which a coaxial cable is tested", key="frequency", default=None
+    )
+    return_loss_min_db: float | None = spec(
+        Quantity("level", 0), "least return loss of a coaxial link", key="return_loss_min", default=None
+    )
     video_state: str | None = spec(
         Choice("terminated", "bridging"), "state the video level is measured in", default=None
     )

@@ -116,3 +116,22 @@ def test_plan_opens_in_word_and_is_the_same_each_time() -> None:
     assert "When to stop and call" in text
     assert "Light in fibers" in text
     assert len(docx.Document(io.BytesIO(first)).tables) >= 20
+
+
+def test_limits_over_frequency_stand_in_a_table_a_link() -> None:
+    """Every kind of link of the job has its limits by frequency, its exemption and where both come from."""
+    listed = section(plan(), "Limits over frequency")
+    tables = [block for block in listed.blocks if isinstance(block, Table)]
+    kinds = {(one.category, one.link) for one in circuits() if one.category}
+
+    assert len(tables) == len(kinds)
+    permanent = next(one for one in tables if one.title.startswith("Category 6 permanent link"))
+    heads = [column.head for column in permanent.columns]
+    row = dict(zip(heads, next(row for row in permanent.rows if row[0] == 100), strict=True))
+    # ANSI/TIA-568-C.2 clause 6 at 100 MHz (memory): 18.6, 41.8, 24.2 and 14.0 dB.
+    assert row["Insertion loss, at most"] == pytest.approx(18.6, abs=0.05)
+    assert row["NEXT, at least"] == pytest.approx(41.8, abs=0.05)
+    assert row["ACR-F, at least"] == pytest.approx(24.2)
+    assert row["Return loss, at least"] == pytest.approx(14.0)
+    notes = [block.text for block in listed.blocks if isinstance(block, Paragraph)]
+    assert any("Return loss where the pair loses less than 3 dB (default" in note for note in notes)
