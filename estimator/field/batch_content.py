@@ -1,4 +1,4 @@
-"""What stands in a batch file: canonical JSON of a sheet's rows as read, or of one decision."""
+"""What stands in a batch file: canonical JSON of a sheet's rows as read, of evidence, or of one decision."""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Final, TypeGuard
 
-from estimator.field.intake import Intake, TakenSheet
+from estimator.field.evidence import Evidence, EvidenceFile
 from estimator.field.rows import Decision, ReadRow
+from estimator.field.taken import How, Intake, TakenSheet
 
 FORMAT: Final = 1
 """Format of the batches that this release writes and reads."""
@@ -29,6 +30,26 @@ class Content:
     def digest(self) -> str:
         """Return the hash of the sheet as received, or nothing for a decision."""
         return _text(_block(self.value, "received"), "sha256") if "received" in self.value else ""
+
+    @property
+    def how(self) -> Mapping[str, str]:
+        """Return what tells how the sheet was read: options, and the hash of a mapping file."""
+        if "how" not in self.value:
+            return {}
+        how = _block(self.value, "how")
+        mapping = {"mapping": _text(_block(how, "mapping"), "sha256")} if "mapping" in how else {}
+        return _texts(how, "options") | mapping
+
+    def evidence(self, batch: str) -> Evidence | None:
+        """Return the evidence, if the batch is some."""
+        if "evidence" not in self.value:
+            return None
+        files = tuple(
+            EvidenceFile(file=_text(one, "file"), digest=_text(one, "sha256"), size=_number(one, "bytes"))
+            for one in map(_mapping, _list(self.value, "evidence"))
+        )
+        batches = tuple(str(name) for name in _list(self.value, "batches"))
+        return Evidence(files=files, batches=batches, batch=batch)
 
     def _sheets(self) -> Iterator[Mapping[str, object]]:
         for sheet in _list(self.value, "sheets") if "sheets" in self.value else ():
@@ -55,6 +76,7 @@ class Content:
                     tab=tab,
                     lengths=lengths,
                     stated=stated,
+                    numbers=frozenset(str(key) for key in _list(row, "numbers")) if "numbers" in row else frozenset(),
                 )
                 order += 1
 
@@ -66,21 +88,38 @@ class Content:
 
 def sheet_content(intake: Intake) -> bytes:
     """Return the batch of a sheet: nothing but what was read, so that the same sheet is the same batch."""
-    return _canonical(
-        {
-            "format": FORMAT,
-            "received": {"file": intake.file, "sha256": intake.digest, "bytes": len(intake.data)},
-            "sheets": [_sheet(sheet) for sheet in intake.sheets],
-            "aside": [asdict(aside) for aside in intake.aside],
-        }
-    )
+    content: dict[str, object] = {
+        "format": FORMAT,
+        "received": {"file": intake.file, "sha256": intake.digest, "bytes": len(intake.data)},
+        "sheets": [_sheet(sheet) for sheet in intake.sheets],
+        "aside": [asdict(aside) for aside in intake.aside],
+    }
+    if intake.how.key:
+        content["how"] = _how(intake.how)
+    return _canonical(content)
+
+
+def _how(how: How) -> dict[str, object]:
+    """Return how a sheet was read, with the mapping file whole: the same bytes read again give the same rows."""
+    options = {name: text for name, text in how.options.items() if text}
+    if how.mapping is None:
+        return {"options": options}
+    kept = how.mapping.kept
+    text = kept.data.decode("utf-8-sig")
+    return {"options": options, "mapping": {"file": kept.file, "sha256": kept.digest, "text": text}}
+
+
+def evidence_content(evidence: Evidence) -> bytes:
+    """Return the batch of result files that were handed in at once."""
+    files = [{"file": one.file, "sha256": one.digest, "bytes": one.size} for one in evidence.files]
+    return _canonical({"format": FORMAT, "evidence": files, "batches": sorted(evidence.batches)})
 
 
 def _sheet(sheet: TakenSheet) -> dict[str, object]:
-    rows = [
-        {"row": row.row, "circuit": row.circuit, "round": row.round, "cells": row.cells, "notes": row.notes}
-        for row in sheet.rows
-    ]
+    rows = []
+    for row in sheet.rows:
+        value = {"row": row.row, "circuit": row.circuit, "round": row.round, "cells": row.cells, "notes": row.notes}
+        rows.append(value | ({"numbers": sorted(row.numbers)} if row.numbers else {}))
     return {
         "tab": sheet.tab,
         "medium": sheet.medium,
@@ -112,7 +151,7 @@ def read_content(data: bytes) -> Content:
     value = _mapping(json.loads(data))
     if value.get("format") != FORMAT:
         raise ValueError(f"format {value.get('format')!r}, this release reads {FORMAT}")
-    if ("decision" in value) == ("sheets" in value):
+    if sum(part in value for part in ("sheets", "evidence", "decision")) != 1:
         raise ValueError("neither rows nor a decision in it")
     return Content(value)
 

@@ -1,11 +1,11 @@
 """The readings folder: immutable batches, each named by the hash of its content.
 
-``received/`` keeps every sheet byte for byte, ``batches/`` one JSON file a sheet or decision. A
-file is written under a temporary name, forced to the disk and renamed, so that a kill leaves no
-half file. A batch's name is ``000012-HASH.json``: its number is one more than the highest known
-when it was written. That needs neither a clock nor a lock, and two people who collect at once, or
-into two copies of the folder that are merged later, may get the same number; the hash then decides
-their order, everywhere alike. Nothing is ever edited.
+``received/`` keeps every sheet byte for byte, ``evidence/`` the instruments' own result files,
+``batches/`` one JSON file a sheet, evidence or decision. A file is written whole or not at all, so
+that a kill leaves no half file. A batch's name is ``000012-HASH.json``: its number is one more than
+the highest known when it was written. That needs neither a clock nor a lock, and two people who
+collect at once, or into two copies of the folder that are merged later, may get the same number;
+the hash then decides their order, everywhere alike. Nothing is ever edited.
 """
 
 from __future__ import annotations
@@ -13,26 +13,25 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-import secrets
 import stat
-import time
-from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Final
 from urllib.parse import quote
 
-from estimator.field.batch_content import Content, decision_content, read_content, sheet_content
-from estimator.field.intake import Intake
+from estimator.field.batch_content import Content, decision_content, evidence_content, read_content, sheet_content
+from estimator.field.evidence import Evidence, EvidenceFile, backed
 from estimator.field.rows import SHORT, Decision, ReadRow
-from estimator.spec.faults import Fault, Place
+from estimator.field.taken import Intake
+from estimator.field.whole_file import write_whole
+from estimator.spec.faults import Fault, Place, ProblemError
 
 RECEIVED: Final = "received"
 BATCHES: Final = "batches"
+EVIDENCE: Final = "evidence"
 
 _NAME: Final = re.compile(r"(\d{6,})-([0-9a-f]{64})\.json")
-_PART: Final = ".part"
-_OLD_S: Final = 86_400.0  # a leftover of a killed program, not the file that another one is writing
 _LONGEST_NAME: Final = 70
 _LONGEST_ENDING: Final = 5
 _NOT_UNDERSTOOD: Final = (ValueError, TypeError, KeyError, RecursionError)
@@ -40,7 +39,7 @@ _NOT_UNDERSTOOD: Final = (ValueError, TypeError, KeyError, RecursionError)
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Batch:
-    """One intact batch: its hash, its number, and for a sheet the file as received."""
+    """One intact batch: its hash, its number, for a sheet the file as received and how it was read."""
 
     id: str
     number: int
@@ -48,6 +47,8 @@ class Batch:
     file: str
     digest: str
     rows: int
+    kind: str = "sheet"
+    how: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -58,6 +59,7 @@ class Stored:
     decisions: tuple[Decision, ...]
     batches: tuple[Batch, ...]
     faults: tuple[Fault, ...]
+    evidence: tuple[Evidence, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -83,6 +85,7 @@ def read_folder(path: Path) -> Stored:
     rows: list[ReadRow] = []
     decisions: list[Decision] = []
     batches: list[Batch] = []
+    evidence: list[Evidence] = []
     faults = list(_strangers(path))
     for entry, data in _intact(path, faults):
         order = len(rows) + len(decisions)
@@ -90,40 +93,99 @@ def read_folder(path: Path) -> Stored:
             content = read_content(data)
             found = tuple(content.rows(entry.hash, order))
             made = tuple(content.decisions(entry.hash, order))
+            kept = content.evidence(entry.hash)
+            batch = _batch(entry, content, len(found))
         except _NOT_UNDERSTOOD as wrong:
             faults.append(_not_understood(entry, wrong))
             continue
         rows.extend(found)
         decisions.extend(made)
-        batches.append(
-            Batch(
-                id=entry.hash,
-                number=entry.number,
-                path=entry.path,
-                file=content.file,
-                digest=content.digest,
-                rows=len(found),
-            )
-        )
+        batches.append(batch)
+        if kept is not None:
+            evidence.append(kept)
         if content.digest:
             _check_received(path, entry, content, faults)
-    return Stored(rows=tuple(rows), decisions=tuple(decisions), batches=tuple(batches), faults=tuple(faults))
+    valid = tuple(_standing(path, evidence, decisions, faults))
+    return Stored(
+        rows=tuple(backed(rows, valid)),
+        decisions=tuple(decisions),
+        batches=tuple(batches),
+        faults=tuple(faults),
+        evidence=valid,
+    )
+
+
+def _batch(entry: _Entry, content: Content, rows: int) -> Batch:
+    kind = next(part for part in ("sheets", "evidence", "decision") if part in content.value).removesuffix("s")
+    return Batch(
+        id=entry.hash,
+        number=entry.number,
+        path=entry.path,
+        file=content.file,
+        digest=content.digest,
+        rows=rows,
+        kind=kind,
+        how=content.how,
+    )
+
+
+def _standing(
+    folder: Path, evidence: list[Evidence], decisions: list[Decision], faults: list[Fault]
+) -> Iterator[Evidence]:
+    """Yield the evidence that nobody voided, of each the files that still lie there as they came."""
+    for one in evidence:
+        if is_void(one.batch, decisions):
+            continue
+        whole = []
+        for file in one.files:
+            if _intact_file(folder / EVIDENCE, file.digest, file.file):
+                whole.append(file)
+            else:
+                place = Place((folder / EVIDENCE / received_name(file.digest, file.file)).as_posix(), 1, 1)
+                wrong = "the instrument's result file is missing or was changed: it backs no reading"
+                faults.append(Fault(place, wrong, "the file byte for byte", f"collect {file.file} again as evidence"))
+        yield Evidence(files=tuple(whole), batches=one.batches, batch=one.batch)
 
 
 def store_sheet(folder: Path, intake: Intake) -> Kept:
     """Store a sheet as received and its rows; the same bytes a second time change nothing.
 
-    Raises: ValueError for an intake without a sheet, OSError where the folder can't be written.
+    Raises: ValueError for an intake without a sheet, ProblemError where the same bytes were read in
+    another way and still stand, OSError where the folder can't be written.
     """
     if not intake.sheets:
         raise ValueError(f"{intake.file}: no sheet was taken, so there is nothing to store")
-    known = _batch_of(folder, intake.digest)
-    if known is not None:
-        entry, file = known
-        _keep_received(folder, intake, file)
-        return Kept(batch=entry.hash, new=False)
-    _keep_received(folder, intake, intake.file)
+    known = list(_batches_of(folder, intake.digest))
+    for entry, content in known:
+        if content.how == intake.how.key:
+            _keep(folder / RECEIVED, intake.digest, content.file, intake.data)
+            return Kept(batch=entry.hash, new=False)
+    standing = [entry for entry, _ in known if not is_void(entry.hash, read_folder(folder).decisions)]
+    if standing:
+        short = standing[0].hash[:SHORT]
+        raise ProblemError(
+            f"the file was collected before and read in another way, as batch {short}",
+            "one way of reading a file: mapping, decimals, dates, lengths",
+            f"void batch {short} first (`--void {short}`), then collect the file again",
+        )
+    _keep(folder / RECEIVED, intake.digest, known[0][1].file if known else intake.file, intake.data)
     return _store(folder, sheet_content(intake))
+
+
+def store_evidence(folder: Path, files: Mapping[EvidenceFile, bytes], batches: tuple[str, ...] = ()) -> Kept:
+    """Keep result files of instruments, and tie them to the batches of the sheets that came with them.
+
+    Raises: OSError where the folder can't be written.
+    """
+    for file, data in files.items():
+        _keep(folder / EVIDENCE, file.digest, file.file, data)
+    return _store(folder, evidence_content(Evidence(files=tuple(files), batches=batches)))
+
+
+def is_void(batch: str, decisions: Sequence[Decision]) -> bool:
+    """Return whether the last decision about a whole batch voids it."""
+    said = [made.kind for made in decisions if made.target in (batch, batch[:SHORT])]
+    return "void" in said[-1:]
 
 
 def store_decision(folder: Path, decision: Decision) -> Kept:
@@ -241,19 +303,18 @@ def _not_understood(entry: _Entry, wrong: Exception) -> Fault:
     )
 
 
-def _batch_of(folder: Path, digest: str) -> tuple[_Entry, str] | None:
-    """Return the batch of a sheet by the sheet's hash, and the name under which it came."""
+def _batches_of(folder: Path, digest: str) -> Iterator[tuple[_Entry, Content]]:
+    """Yield the batches of a sheet by the sheet's hash."""
     if not any((folder / RECEIVED).glob(f"{digest[:SHORT]}*")):
-        return None  # a sheet is kept before its batch is written
+        return  # a sheet is kept before its batch is written
     for entry, data in _intact(folder, []):
         if digest.encode() in data:
             try:
                 content = read_content(data)
                 if content.digest == digest:
-                    return entry, content.file
+                    yield entry, content
             except _NOT_UNDERSTOOD:
                 continue
-    return None
 
 
 def _store(folder: Path, data: bytes) -> Kept:
@@ -283,14 +344,14 @@ def received_name(digest: str, file: str) -> str:
     return f"{digest[:SHORT]}-{escaped}" + (f".{quote(ending)}" if ending else "")
 
 
-def _received(folder: Path, digest: str, file: str) -> tuple[Path, ...]:
-    """Return where a sheet may lie: the long name only where another sheet has the short one."""
+def _places(folder: Path, digest: str, file: str) -> tuple[Path, ...]:
+    """Return where a file may lie: the long name only where another file has the short one."""
     name = received_name(digest, file)
-    return folder / RECEIVED / name, folder / RECEIVED / f"{digest}{name[SHORT:]}"
+    return folder / name, folder / f"{digest}{name[SHORT:]}"
 
 
-def _intact_received(folder: Path, digest: str, file: str) -> bool:
-    for path in _received(folder, digest, file):
+def _intact_file(folder: Path, digest: str, file: str) -> bool:
+    for path in _places(folder, digest, file):
         try:
             if hashlib.sha256(path.read_bytes()).hexdigest() == digest:
                 return True
@@ -299,54 +360,16 @@ def _intact_received(folder: Path, digest: str, file: str) -> bool:
     return False
 
 
-def _keep_received(folder: Path, intake: Intake, file: str) -> None:
-    """Keep the sheet as received, unless it already lies there whole."""
-    if _intact_received(folder, intake.digest, file):
+def _keep(folder: Path, digest: str, file: str, data: bytes) -> None:
+    """Keep a file as received, unless it already lies there whole."""
+    if _intact_file(folder, digest, file):
         return
-    short, long = _received(folder, intake.digest, file)
-    write_whole(long if short.exists() else short, intake.data)
+    short, long = _places(folder, digest, file)
+    write_whole(long if short.exists() else short, data)
 
 
 def _check_received(folder: Path, entry: _Entry, content: Content, faults: list[Fault]) -> None:
-    if not _intact_received(folder, content.digest, content.file):
-        place = Place(_received(folder, content.digest, content.file)[0].as_posix(), 1, 1)
+    if not _intact_file(folder / RECEIVED, content.digest, content.file):
+        place = Place(_places(folder / RECEIVED, content.digest, content.file)[0].as_posix(), 1, 1)
         wrong = f"the sheet as received is missing or was changed; batch {entry.hash[:SHORT]} holds its rows"
         faults.append(Fault(place, wrong, "the sheet byte for byte", f"collect {content.file} again"))
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file that is there whole or not at all: temporary name, forced to the disk, renamed."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    _sweep(path.parent)
-    part = path.parent / f".{path.name[:40]}.{secrets.token_hex(6)}{_PART}"
-    handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
-    try:
-        with open(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        os.replace(part, path)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
-    _sync_folder(path.parent)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Force a rename to the disk where the system lets a folder be opened."""
-    if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
-def _sweep(folder: Path) -> None:
-    """Remove temporary files that a killed program left a day ago or longer."""
-    for path in folder.glob(f".*{_PART}"):
-        try:
-            if time.time() - path.stat().st_mtime > _OLD_S:
-                path.unlink()
-        except OSError:
-            continue  # somebody else swept it

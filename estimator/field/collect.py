@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import Final
 
 from estimator.field.batches import Kept, Stored, read_folder, store_decision, store_sheet
-from estimator.field.intake import Aside, Intake, TakenRow, TakenSheet, read_path
+from estimator.field.intake import read_path
 from estimator.field.preview import Listed, MediaOfJob, SheetReport, unusable_cells, with_repeats
 from estimator.field.rows import KINDS, SHORT, Decision, ReadRow
+from estimator.field.taken import Aside, Intake, TakenRow, TakenSheet
 from estimator.spec.circuit_ids import CircuitIds
 from estimator.spec.faults import Fault, ProblemError, known_words, nearest
 from estimator.spec.life_safety import life_safety_ids

@@ -8,87 +8,41 @@ the file as received is kept whole by whoever stores it.
 from __future__ import annotations
 
 import hashlib
-import stat
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import cache
+from functools import partial
 from pathlib import Path
 from typing import Final
 
-from estimator.acceptance.columns import WORD_LISTS, listed_words, sheet
+from estimator.acceptance.columns import WORD_LISTS, listed_words
 from estimator.field.intake_csv import read_csv
-from estimator.field.intake_grid import MOST_BYTES, Line, Span, Tab, UnreadableError, clean_name, column_letters
-from estimator.field.intake_head import Head, MediumOf, about_columns, find_head, match_count, plain
+from estimator.field.intake_grid import Line, Span, Tab, UnreadableError, clean_name, column_letters
+from estimator.field.intake_head import Head, MediumOf, about_columns, find_head, match_count, plain, telling
+from estimator.field.intake_json import read_rows
+from estimator.field.intake_mapped import head_count, take_table
+from estimator.field.intake_open import bytes_of
+from estimator.field.intake_stated import Statement, agreed
 from estimator.field.intake_xlsx import read_workbook
+from estimator.field.mapping import ENCODINGS, SIGNS
+from estimator.field.taken import Aside, How, Intake, TakenRow, TakenSheet
 
 _TEXT_ENDINGS: Final = (".csv", ".tsv", ".txt")
+_ROWS_ENDING: Final = ".json"
+_EXPECTED: Final = "a field sheet as .xlsx or .csv, or rows as .json"
+_PLAIN: Final = How()
 _ARCHIVE: Final = b"PK\x03\x04"
 _OLD_OFFICE: Final = bytes.fromhex("d0cf11e0a1b11ae1")
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class TakenRow:
-    """One row as read, without the batch that will hold it."""
-
-    row: int
-    circuit: str
-    round: str
-    cells: Mapping[str, str]
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class TakenSheet:
-    """The rows of one field sheet with a reading, a note or evidence; ``untouched`` counts the others."""
-
-    tab: str
-    medium: str
-    lengths: str
-    stated: Mapping[str, str]
-    head_row: int
-    rows: tuple[TakenRow, ...]
-    untouched: int
-    notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Aside:
-    """A file or a sheet of one that is not taken, and why."""
-
-    file: str
-    wrong: str
-    expected: str
-    mend: str
-    tab: str = ""
-    row: int = 0
-
-    def __str__(self) -> str:
-        place = ", ".join(
-            part for part in (self.file, self.tab and f"sheet {self.tab}", self.row and f"row {self.row}") if part
-        )
-        return f"{place}: {self.wrong}; expected {self.expected}; {self.mend}"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Intake:
-    """One file as read: its bytes and their hash, the sheets taken, what is kept aside."""
-
-    file: str
-    data: bytes
-    digest: str
-    sheets: tuple[TakenSheet, ...]
-    aside: tuple[Aside, ...]
-
-
-def read_path(path: Path, medium_of: MediumOf | None = None) -> Intake:
+def read_path(path: Path, medium_of: MediumOf | None = None, how: How = _PLAIN) -> Intake:
     """Return a field sheet's file as read; one that can't be opened is kept aside.
 
-    ``medium_of`` tells the medium of a circuit, where heads alone fit several.
+    ``medium_of`` tells the medium of a circuit, where heads alone fit several; ``how`` brings a
+    mapping file and what options state.
     """
     name = clean_name(path.name) or clean_name(str(path))
     try:
-        data = _bytes_of(path)
+        data = bytes_of(path)
     except UnreadableError as wrong:
         return _refused(name, b"", wrong)
     except OSError as wrong:
@@ -98,34 +52,20 @@ def read_path(path: Path, medium_of: MediumOf | None = None) -> Intake:
             "mend the name or its permissions",
         )
         return _refused(name, b"", problem)
-    return read_data(name, data, medium_of)
+    return read_data(name, data, medium_of, how)
 
 
-def _bytes_of(path: Path) -> bytes:
-    """Return what a regular file holds; a pipe or a device might never end.
-
-    Raises: UnreadableError for what is no regular file or too large, OSError where it can't be read.
-    """
-    mode = path.stat().st_mode
-    if not stat.S_ISREG(mode):
-        found = "it is a folder" if stat.S_ISDIR(mode) else "it is not a regular file"
-        raise UnreadableError(found, "a field sheet as .xlsx or .csv", "name the sheets themselves")
-    with path.open("rb") as stream:
-        data = stream.read(MOST_BYTES + 1)
-    if len(data) > MOST_BYTES:
-        raise UnreadableError(f"the file holds over {MOST_BYTES:,} bytes", f"at most {MOST_BYTES:,}", "split the sheet")
-    return data
-
-
-def read_data(name: str, data: bytes, medium_of: MediumOf | None = None) -> Intake:
+def read_data(name: str, data: bytes, medium_of: MediumOf | None = None, how: How = _PLAIN) -> Intake:
     """Return a field sheet as read from its bytes; never raises for what they hold."""
     file = clean_name(name)
     sheets: list[TakenSheet] = []
     aside: list[Aside] = []
     try:
-        for tab in _tabs(name, data):
+        if _is_rows(name, data):
+            sheets.extend(read_rows(data, how))
+        for tab in () if sheets else _tabs(name, data, how):
             try:
-                sheets.append(_take(tab, medium_of))
+                sheets.append(_take_with(tab, medium_of, how))
             except UnreadableError as wrong:
                 if not _only_word_lists(tab):
                     aside.append(_aside(file, wrong))
@@ -137,8 +77,18 @@ def read_data(name: str, data: bytes, medium_of: MediumOf | None = None) -> Inta
         # A damaged sheet takes the whole file with it: half a file would look like a whole one.
         return _refused(file, data, wrong)
     return Intake(
-        file=file, data=data, digest=hashlib.sha256(data).hexdigest(), sheets=tuple(sheets), aside=tuple(aside)
+        file=file,
+        data=data,
+        digest=hashlib.sha256(data).hexdigest(),
+        sheets=tuple(sheets),
+        aside=tuple(aside),
+        how=how,
     )
+
+
+def _is_rows(name: str, data: bytes) -> bool:
+    """Return whether a file is one of rows: by its name, but never a workbook that was renamed."""
+    return name.lower().endswith(_ROWS_ENDING) and bool(data.strip()) and not data.startswith((_ARCHIVE, _OLD_OFFICE))
 
 
 def _only_word_lists(tab: Tab) -> bool:
@@ -156,9 +106,9 @@ def _aside(file: str, wrong: UnreadableError) -> Aside:
     return Aside(file=file, wrong=wrong.wrong, expected=wrong.expected, mend=wrong.mend, tab=wrong.tab, row=wrong.row)
 
 
-def _tabs(name: str, data: bytes) -> Iterable[Tab]:
+def _tabs(name: str, data: bytes, how: How) -> Iterable[Tab]:
     """Return the sheets of a file by what its first bytes say, not by its name alone."""
-    expected = "a field sheet as .xlsx or .csv"
+    expected = _EXPECTED
     if not data.strip():
         raise UnreadableError("the file is empty", expected, "save the sheet again and send it")
     if data.startswith(_ARCHIVE):
@@ -172,11 +122,29 @@ def _tabs(name: str, data: bytes) -> Iterable[Tab]:
         raise UnreadableError(
             f"the file is no workbook and its name ends in {ending}", expected, "save it as .xlsx, or as `CSV UTF-8`"
         )
-    return (read_csv(data, match_count),)
+    if how.mapping is None:
+        return (read_csv(data, match_count),)
+    typed = how.mapping.typed
+    known = SIGNS.values() if typed.delimiter is None else (SIGNS[typed.delimiter],)
+    heads = partial(head_count, how.mapping)
+    return (read_csv(data, heads, encoding=ENCODINGS[typed.encoding], delimiters=tuple(known)),)
 
 
-def _take(tab: Tab, medium_of: MediumOf | None) -> TakenSheet:
-    head, stated = find_head(tab, medium_of)
+def _take_with(tab: Tab, medium_of: MediumOf | None, how: How) -> TakenSheet:
+    """Return the rows of a sheet, by its own heads or by the mapping."""
+    if how.mapping is None:
+        return _take(tab, medium_of, how)
+    asked = how.mapping.typed.sheet
+    if asked and tab.name and asked.casefold() != tab.name.casefold():
+        wrong = f"the sheet is not the one that mapping {how.mapping.kept.file} names"
+        raise UnreadableError(wrong, f"sheet {asked}", "nothing to do, unless its rows are missed", tab=tab.name)
+    return take_table(tab, how.mapping, how)
+
+
+def _take(tab: Tab, medium_of: MediumOf | None, how: How) -> TakenSheet:
+    head, own = find_head(tab, medium_of)
+    by_heads = {"lengths": Statement(head.lengths, head.row, "the head row")} if head.lengths else {}
+    stated = agreed(tab.name, own, (by_heads, *how.statements))
     spare, formulas = _spare_columns(tab, head)
     merged = _Merged(tab.spans, head)
     circuits: dict[int, str] = {}
@@ -196,7 +164,7 @@ def _take(tab: Tab, medium_of: MediumOf | None) -> TakenSheet:
         tab=tab.name,
         medium=head.medium,
         lengths=head.lengths,
-        stated=stated,
+        stated={name: text for name, text in stated.items() if name not in by_heads},
         head_row=head.row,
         rows=tuple(rows),
         untouched=untouched,
@@ -274,16 +242,18 @@ def _row(
         circuit = circuits.get(first, "") if first is not None else ""
         if circuit:
             notes.append(f"circuit taken from row {first}, with which its cell is merged")
-    if _telling(head.medium).isdisjoint(cells):
+    if telling(head.medium).isdisjoint(cells):
         return None
     notes.extend(_formula_notes(line, head, formulas))
-    return TakenRow(row=line.row, circuit=circuit, round=cells.pop("round", ""), cells=cells, notes=tuple(notes))
-
-
-@cache
-def _telling(medium: str) -> frozenset[str]:
-    """Return the columns of which one must be filled for a row to say something."""
-    return frozenset({"note", "evidence"} | {column.key for column in sheet(medium).readings})
+    numbers = frozenset(head.keys[column] for column in line.numbers & head.keys.keys()) & cells.keys()
+    return TakenRow(
+        row=line.row,
+        circuit=circuit,
+        round=cells.pop("round", ""),
+        cells=cells,
+        notes=tuple(notes),
+        numbers=numbers - {"round"},
+    )
 
 
 def _formula_notes(line: Line, head: Head, formulas: frozenset[int]) -> Iterator[str]:

@@ -33,11 +33,12 @@ class UnreadableError(ProblemError):
 
 @dataclass(slots=True)
 class Line:
-    """One row of a sheet: text by column number from 0, which of them are formulas, and remarks."""
+    """One row of a sheet: text by column number from 0, which are formulas or stored as numbers, and remarks."""
 
     row: int
     texts: dict[int, str] = field(default_factory=dict)
     formulas: set[int] = field(default_factory=set)
+    numbers: set[int] = field(default_factory=set)
     notes: list[str] = field(default_factory=list)
 
 

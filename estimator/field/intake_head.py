@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
@@ -12,18 +11,14 @@ from typing import Final
 from estimator.acceptance.columns import MEDIA, Column, guides, sheet
 from estimator.field.intake_csv import HEAD_WITHIN
 from estimator.field.intake_grid import Line, Tab, UnreadableError, column_letters
+from estimator.field.intake_stated import Statement, stated
 from estimator.spec.faults import nearest
 
 MediumOf = Callable[[str], str | None]
 """Tells the medium of a circuit by its id, or None where the job has no such circuit."""
 
-LENGTHS: Final = ("ft", "m")
-"""Units of length that a field sheet can have in its heads."""
-
 _LEAST: Final = 2  # heads that make a row with a circuit column a head row
 _LEAST_WITHOUT_CIRCUIT: Final = 4
-_STATED: Final = re.compile(r"#?\s*([A-Za-z][A-Za-z _-]{0,39}?)\s*[:=]\s*(.*)", re.DOTALL)
-_MOST_STATED: Final = 200
 _NO_HEAD: Final = (
     f"no head row of a field sheet among the first {HEAD_WITHIN} rows",
     "a row of column heads such as Circuit, Round, Length [ft]",
@@ -87,19 +82,7 @@ def _counts(texts: Mapping[int, str]) -> dict[str, int]:
     return {medium: len(keys) for medium, keys in found.items()}
 
 
-def stated(lines: Iterable[Line]) -> dict[str, str]:
-    """Return what stands above a head as `word: text`, in one cell or in two side by side."""
-    found: dict[str, str] = {}
-    for line in lines:
-        for column, text in sorted(line.texts.items()):
-            match = _STATED.fullmatch(text)
-            value = (match.group(2).strip() or line.texts.get(column + 1, "")) if match else ""
-            if match and value and len(found) < _MOST_STATED:
-                found.setdefault(match.group(1).lower().replace("_", " ").strip(), value)
-    return found
-
-
-def find_head(tab: Tab, medium_of: MediumOf | None = None) -> tuple[Head, dict[str, str]]:
+def find_head(tab: Tab, medium_of: MediumOf | None = None) -> tuple[Head, dict[str, Statement]]:
     """Return a sheet's head row and what is stated above it.
 
     Where the heads fit several media, the circuits in the rows decide if all of them are of one.
@@ -111,18 +94,18 @@ def find_head(tab: Tab, medium_of: MediumOf | None = None) -> tuple[Head, dict[s
     line = max(above, key=lambda line: (match_count(line.texts), -line.row), default=None)
     if line is None or match_count(line.texts) < _LEAST:
         raise UnreadableError(*_NO_HEAD, tab=tab.name)
-    said = stated(earlier for earlier in above if earlier.row < line.row)
+    said = stated((earlier for earlier in above if earlier.row < line.row), tab.name)
     medium = _medium(tab, line, said, medium_of)
     return _head(tab, line, medium), said
 
 
-def _medium(tab: Tab, line: Line, said: Mapping[str, str], medium_of: MediumOf | None) -> str:
+def _medium(tab: Tab, line: Line, said: Mapping[str, Statement], medium_of: MediumOf | None) -> str:
     counts = _counts(line.texts)
     best = max(counts.values())
     fits = [medium for medium in MEDIA if counts.get(medium) == best]
     if len(fits) == 1:
         return fits[0]
-    words = {plain(text) for text in (tab.name, said.get("medium", ""), said.get("sheet", ""))}
+    words = {plain(tab.name), *(plain(said[name].text) for name in ("medium", "sheet") if name in said)}
     named = [medium for medium in fits if {plain(medium), plain(sheet(medium).title)} & words]
     if len(named) == 1:
         return named[0]
@@ -183,6 +166,12 @@ def _no_circuit(tab: Tab, line: Line, keys: Mapping[int, str], unknown: Mapping[
     close = nearest("circuit", unknown.values())
     mend = f"rename {close!r} to Circuit" if close else "add a column Circuit with the id of each row's circuit"
     raise UnreadableError("the column Circuit is missing", "a column Circuit", mend, tab=tab.name, row=line.row)
+
+
+@cache
+def telling(medium: str) -> frozenset[str]:
+    """Return the columns of which one must be filled for a row to say something."""
+    return frozenset({"note", "evidence"} | {column.key for column in sheet(medium).readings})
 
 
 def about_columns(head: Head) -> Iterable[str]:

@@ -301,6 +301,8 @@ class _Cells(_Text):
         if text:
             self.left.take(0, len(text), self.tab, self.line.row)
             self.line.texts[cell.column] = text
+            if cell.kind == "n":
+                self.line.numbers.add(cell.column)
 
     def _shown(self, cell: _Cell, raw: str) -> str:
         """Return a cell's text by the kind that the file gives it."""

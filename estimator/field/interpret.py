@@ -28,7 +28,6 @@ _SIGNED: Final = ("line_volts", "stray_volts")
 """Readings whose sign only says which lead was red."""
 
 _WITH_LENGTH: Final = ("balanced_pair", "coax", "conductors", "voice", "speaker")
-_WORKBOOK: Final = (".xlsx", ".xlsm")
 _FAULTY_MAPS: Final = ("open", "short")
 _ROUND: Final = re.compile(r"(?:round\s*)?(\d{1,4})(?:\.0+|st|nd|rd|th)?")
 _SOUND_SHARE: Final = 0.9
@@ -186,7 +185,6 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
     typed: list[Typed] = []
     numbers: dict[str, float] = {}
     bad: list[str] = []
-    plain = row.file.casefold().endswith(_WORKBOOK)
     for column in form.columns:
         text = row.cells.get(column.key, "")
         if not text or bare(text).casefold() in NOTHING or (not column.test and column.kind != "number"):
@@ -196,7 +194,8 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
             bad.extend(f"{column.head}: {one.why}" for one in typed[-1:] if one.why)
             continue
         try:
-            value, why = read_value(text, column.unit, column.si, decimal, plain), ""
+            sign = "point" if column.key in row.numbers else decimal
+            value, why = read_value(text, column.unit, column.si, sign), ""
         except ValueError as wrong:
             value, why = math.nan, str(wrong)
             bad.append(f"{column.head}: {why}")

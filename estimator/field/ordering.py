@@ -101,7 +101,9 @@ def without_duplicates(rows: Iterable[Said]) -> tuple[list[Said], list[tuple[Sai
     repeats = []
     for said in rows:
         row = said.row
-        key = (said.criteria.id, said.position, row.sheet, row.round, frozenset(row.cells.items()))
+        # The same text may be a number in one sheet and none under another's decimal sign.
+        unread = frozenset(one.key for one in said.readings if one.why)
+        key = (said.criteria.id, said.position, row.sheet, row.round, frozenset(row.cells.items()), unread)
         first = kept.setdefault(key, said)
         if first is not said:
             repeats.append((said, first))

@@ -12,9 +12,9 @@ from typing import Final
 from estimator.acceptance.basis import SHEET_OF
 from estimator.acceptance.criteria import sheet_of_kind
 from estimator.field.batches import Stored
-from estimator.field.intake import Intake
 from estimator.field.interpret import unusable
 from estimator.field.rows import ReadRow
+from estimator.field.taken import Intake
 from estimator.field.typed import bare
 from estimator.spec.model import Project
 
@@ -67,6 +67,7 @@ def unusable_cells(intake: Intake, project: Project) -> Iterator[Listed]:
                 tab=sheet.tab,
                 lengths=sheet.lengths,
                 stated=sheet.stated,
+                numbers=row.numbers,
             )
             for remark in unusable(read, project.acceptance, project.header.lengths_in):
                 kind = remark.partition(":")[0] if ": " in remark else remark.partition(" ")[0]

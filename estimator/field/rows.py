@@ -22,7 +22,9 @@ class ReadRow:
     ``cells`` goes from column key to text and leaves out empty cells, circuit and round.
     ``lengths`` is the unit of length that the sheet's heads name (``ft`` or ``m``; empty where they
     name none), ``stated`` holds what the sheet states above its head (``decimals: comma``), keys in
-    lower case.
+    lower case. ``numbers`` are the keys of cells that a workbook stored as numbers: their text has a
+    point whatever decimal sign is stated, while text was typed by a person and goes by that sign.
+    ``backing`` names the kept file of an instrument that holds this row's readings; empty where none does.
     """
 
     batch: str
@@ -37,6 +39,8 @@ class ReadRow:
     tab: str = ""
     lengths: str = ""
     stated: Mapping[str, str] = field(default_factory=dict)
+    numbers: frozenset[str] = frozenset()
+    backing: str = ""
 
     @property
     def key(self) -> str:

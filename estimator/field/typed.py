@@ -32,13 +32,11 @@ def bare(text: str) -> str:
     return text.strip().removeprefix("'").strip()
 
 
-def read_value(text: str, unit: str, si: float, decimal: str, plain_numbers: bool = False) -> float:
+def read_value(text: str, unit: str, si: float, decimal: str) -> float:
     """Return a typed number in the unit of readings; infinity for a value beyond range.
 
     ``unit`` and ``si`` are those of the column's head; a unit typed behind the number wins over it,
     and a length may be typed in feet and inches.
-    ``plain_numbers`` says that the sheet is a workbook, whose number cells carry a point whatever the
-    decimal sign.
     Raises: ValueError saying what is wrong.
 
     >>> read_value("100,5", "m", 1.0, "comma"), read_value("OL", "ohm", 1.0, "point")
@@ -56,17 +54,14 @@ def read_value(text: str, unit: str, si: float, decimal: str, plain_numbers: boo
     own = _WITH_UNIT.fullmatch(typed)
     if own and not _shape(decimal).fullmatch(typed):
         return _with_unit(own.group(1), own.group(2), unit, si, decimal)
-    value = _number(typed, decimal, plain_numbers)
-    return value * si
+    return _number(typed, decimal) * si
 
 
 def _shape(decimal: str) -> re.Pattern[str]:
     return _COMMA if decimal == "comma" else _POINT
 
 
-def _number(typed: str, decimal: str, plain_numbers: bool) -> float:
-    if decimal == "comma" and plain_numbers and "," not in typed and _POINT.fullmatch(typed):
-        return _float(typed)
+def _number(typed: str, decimal: str) -> float:
     if not _shape(decimal).fullmatch(typed):
         raise ValueError(f"{typed!r} is no number with a decimal {decimal}")
     return _float(typed.replace(",", "."))
@@ -81,11 +76,11 @@ def _float(typed: str) -> float:
 
 def _with_unit(typed: str, own: str, unit: str, si: float, decimal: str) -> float:
     if own == unit:
-        return _number(typed, decimal, False) * si
+        return _number(typed, decimal) * si
     dimension = dimension_of(unit)
     if dimension is None:
         raise ValueError(f"{own!r} is not the column's unit")
-    _number(typed, decimal, False)
+    _number(typed, decimal)
     try:
         return read_quantity(f"{typed.replace(',', '.')} {own}", dimension)
     except QuantityError as wrong:

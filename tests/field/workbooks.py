@@ -12,7 +12,8 @@ import openpyxl
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.acceptance.columns import sheet
-from estimator.field.intake import Intake, TakenRow, read_data
+from estimator.field.intake import read_data
+from estimator.field.taken import Intake, TakenRow
 from tests.documents.recalculate import soffice
 
 COAX = ("Circuit", "Round", "Center to shield", "Length [ft]", "Loop resistance [ohm]", "Date", "Note")
