@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from estimator.acceptance.battery_rule import battery_rules
 from estimator.calc.battery import TOTAL
+from estimator.documents.battery_words import OTHER_RULE, due_words, rule_words
+from estimator.documents.calc_discharge import discharge_table, standby_end_fact
 from estimator.documents.calc_formulas import Formulas, formulas_table
 from estimator.documents.common import origin, verdict
 from estimator.documents.description import Cell, Column, Fact, Facts, Section, Table
 from estimator.documents.job_words import counted, sentence, words_of
 from estimator.spec.model import Project
 from estimator.takeoff.batteries import BatterySheet
+from estimator.takeoff.battery_care import charge_within
 from estimator.takeoff.loads import Drawn
 from estimator.takeoff.worked import Judged
 
@@ -26,8 +30,10 @@ def battery_section(one: BatterySheet, formulas: Formulas, project: Project) -> 
         title=f"Battery of {one.id}{name}",
         blocks=(
             Facts(title="Result", rows=tuple(_result(one, formulas, project))),
+            Facts(title="Limits, charge and care", rows=tuple(_limits(one, formulas, project))),
             _loads(one, project),
             Facts(title="Hours and factors", rows=tuple(_need(one, project))),
+            discharge_table(one),
             formulas_table(f"battery_{one.id}", list(formulas.of("battery", one.id)), project),
         ),
         landscape=True,
@@ -53,26 +59,46 @@ def _ah(label: str, value: Cell, note: str = "", decimals: int = 2) -> Fact:
 def _result(one: BatterySheet, formulas: Formulas, project: Project) -> Iterator[Fact]:
     unit = one.unit
     yield Fact(label="System", value=sentence(words_of(unit.system)), note=f"room {unit.room}, {unit.nominal_v:g} V")
+    yield _edition(one, project)
     yield _ah("Needed", one.need_ah)
     word = verdict(installed_word(one, formulas))
     if unit.battery is not None:
         held = unit.battery
+        parallel = ", for units that are listed for strings in parallel" if held.strings > 1 else ""
         note = (
-            f"{counted(held.blocks, 'block')} of {held.block_v:g} V in series, {held.strings} in parallel"
+            f"{counted(held.blocks, 'block')} of {held.block_v:g} V in series, {held.strings} in parallel{parallel}"
             f"{f', date code {held.date_code}' if held.date_code else ''}"
         )
         yield _ah("Installed set", one.installed_ah, note)
     yield Fact(label="The installed set", value=word)
     if one.spare is not None:
         yield Fact(label="Spare over the need", value=one.spare, kind="percent", decimals=0)
-    fits = "smallest stocked one at or above the need, within charger and cabinet"
+    yield _fits(one)
+    share = formulas.named("battery", one.id, "carried_share")
+    if share is not None and share.judged is not None:
+        note = f"of its rating; {share.judged.word}, at {share.judged.limit:.0%} ({share.judged.source})"
+        yield Fact(label="Carries the load down to", value=share.value, kind="percent", decimals=0, note=note)
+    yield standby_end_fact(one, project)
+
+
+def _edition(one: BatterySheet, project: Project) -> Fact:
+    """Return the edition that a life-safety battery is sized under; others follow the hours of their kind."""
+    if not one.life_safety:
+        hours = f"hours: {one.hours.source}, {one.hours.text('title')}"
+        return Fact(label="Edition", value="not under the fire-alarm code", note=hours)
+    codes = project.codes
+    adopted = "as adopted" if codes.source.typed("fire_alarm") is not None else "by default: none was typed"
+    row = "" if one.edition in codes.fire_alarm else f"; the margin is that of {one.edition}"
+    return Fact(label="Edition", value=f"NFPA 72-{codes.fire_alarm}", note=f"{adopted}{row}")
+
+
+def _fits(one: BatterySheet) -> Fact:
+    label, fits = "Smallest block that fits", "smallest stocked one at or above the need, within charger and cabinet"
     if one.size.size_ah is not None:
-        yield _ah("Smallest block that fits", one.size.size_ah, fits, 1)
-    else:
-        yield Fact(
-            label="Smallest block that fits", value=f"none: stopped by {' and '.join(one.size.limits)}", note=fits
-        )
-    yield from _limits(one, formulas, project)
+        return _ah(label, one.size.size_ah, fits, 1)
+    other = one.other_strings
+    way = f"{other[0]} strings of {other[1]:g} Ah would, where the unit is listed for them" if other else fits
+    return Fact(label=label, value=f"none: stopped by {' and '.join(one.size.limits)}", note=way)
 
 
 def _limits(one: BatterySheet, formulas: Formulas, project: Project) -> Iterator[Fact]:
@@ -85,17 +111,45 @@ def _limits(one: BatterySheet, formulas: Formulas, project: Project) -> Iterator
             yield Fact(label=label, value="not typed", note="check the equipment's data sheet")
         else:
             yield _ah(label, limit, f"control unit, {origin(str(unit.source.at(key)), project)}", 1)
+    yield from _charge(one, formulas, project)
+    held = unit.battery
+    safety = battery_rules(project.codes.fire_alarm) if one.life_safety else ()
+    words = rule_words(safety, project.codes.fire_alarm) if safety else OTHER_RULE
+    yield Fact(
+        label="Replace by",
+        value=due_words(held.date_code if held else "", _installed(one, project), safety),
+        note=words,
+    )
+
+
+def _installed(one: BatterySheet, project: Project) -> str:
+    """Return the month in which a unit's battery was or will be installed, where a test point types it."""
+    points = (point for point in project.test_points.values() if point.control_unit == one.id)
+    return next((point.installed for point in points if point.installed), "")
+
+
+def _charge(one: BatterySheet, formulas: Formulas, project: Project) -> Iterator[Fact]:
+    needed = formulas.named("battery", one.id, "charger_needed")
+    low, high = (formulas.named("battery", one.id, f"float_{edge}") for edge in ("low", "high"))
+    warm = formulas.named("battery", one.id, "life_share")
     if one.recharge_s is not None:
         judged = _judged(one, formulas, "recharge_time")
         note = "" if judged is None else f"{judged.word}: at most {judged.limit / 3600:g} h, {judged.source}"
-        yield Fact(
-            label="Recharge of the whole set",
-            value=one.recharge_s / 3600,
-            unit="h",
-            kind="number",
-            decimals=1,
-            note=note,
-        )
+        hours = one.recharge_s / 3600
+        yield Fact(label="Recharge of the whole set", value=hours, unit="h", kind="number", decimals=1, note=note)
+    if needed is not None:
+        stated = f"; the charger gives {one.unit.charger_a:g} A" if one.unit.charger_a else "; no charger is typed"
+        within = charge_within(one)
+        note = f"to fill the set in {within[0] / 3600:g} h{stated}" if within is not None else ""
+        yield Fact(label="Charging current needed", value=needed.value, unit="A", kind="number", decimals=3, note=note)
+    if low is not None and high is not None:
+        at = low.inputs["temperature_c"]
+        note = f"at {at.value:g} \N{DEGREE SIGN}C ({origin(at.origin, project)}); {low.source}"
+        yield Fact(label="Float volts of the set", value=f"{low.value:.1f} to {high.value:.1f} V", note=note)
+    if warm is not None:
+        reference = warm.inputs["reference_c"].value
+        note = f"of its life at {reference:g} \N{DEGREE SIGN}C, where it stays as warm: {warm.source}"
+        yield Fact(label="A warm battery keeps", value=warm.value, kind="percent", decimals=0, note=note)
 
 
 def _grouped(one: BatterySheet) -> list[tuple[Drawn, float]]:

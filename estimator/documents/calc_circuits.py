@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from estimator.documents.calc_discharge import circuit_start_facts
 from estimator.documents.calc_formulas import Formulas, formulas_table
 from estimator.documents.common import in_length, length_column, length_unit, origin, rule_from, verdict
 from estimator.documents.description import Cell, Column, Fact, Facts, Section, Table
@@ -31,7 +32,7 @@ def line_section(line: DcLine, dc: DcCircuits, formulas: Formulas, project: Proj
         title=f"Circuit {line.id}{name}",
         blocks=(
             Facts(title="Result", rows=tuple(_result(line, circuit, dc, formulas, project))),
-            Facts(title="Wire and source", rows=tuple(_wire(line, circuit, project))),
+            Facts(title="Wire and source", rows=tuple(_wire(line, circuit, formulas, project))),
             _devices(line, circuit, project),
             formulas_table(line.id, [*formulas.of("nac", line.id), *formulas.of("dc", line.id)], project),
         ),
@@ -91,7 +92,7 @@ def _ratings(line: DcLine, circuit: Circuit, dc: DcCircuits, formulas: Formulas,
     )
 
 
-def _wire(line: DcLine, circuit: Circuit, project: Project) -> Iterator[Fact]:
+def _wire(line: DcLine, circuit: Circuit, formulas: Formulas, project: Project) -> Iterator[Fact]:
     basis = line.basis
     cable = basis.length.cable
     yield Fact(label="Kind", value=sentence(kind_word(circuit.kind)), note=f"fed by {circuit.feed}")
@@ -117,6 +118,7 @@ def _wire(line: DcLine, circuit: Circuit, project: Project) -> Iterator[Fact]:
             decimals=1,
         )
     yield _volts("Start", basis.source_v, origin(basis.source.origin, project))
+    yield from circuit_start_facts(circuit, basis.source_v, formulas)
     yield Fact(
         label="Sag of the source",
         value=basis.source_ohm,

@@ -15,7 +15,7 @@ from estimator.takeoff.battery_figures import judged_installed
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.worked import MARGIN_ABOVE
 
-_FACTORS: Final = ("margin", "aging", "temperature")
+_FACTORS: Final = ("margin", "aging", "temperature", "rate")
 _IN_STANDBY: Final[Mapping[str, Ref]] = {
     "quantity": Matching("loads", "counted", "unit", "unit"),
     "each_a": Matching("loads", "standby_a", "unit", "unit"),

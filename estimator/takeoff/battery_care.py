@@ -115,9 +115,9 @@ def _judged_share(one: BatterySheet) -> Judged:
     share, row = carried_share(one) or 0.0, fact("end_of_life", FACTS)
     limit = row.number("value") / 100
     if not over(share, limit):
-        return Judged("carries the load when it is due for replacement", limit - share, limit, row.source)
+        return Judged("still carries the load when due for replacement", limit - share, limit, row.source)
     factor = ageing_factor(end_of_life_share=limit)
-    word = f"too small for the load when it is due for replacement; a factor of {factor:g} would cover that"
+    word = f"no longer carries the load when due for replacement; {factor:g} times the load would"
     return Judged(word, limit - share, limit, row.source)
 
 

@@ -111,7 +111,7 @@ def exponent_of(held: BatterySet | None) -> Input:
         words = f"{held.capacity_ah:g} Ah over {rated_h:g} h and {held.one_hour_ah:g} Ah over one"
         return Input(value, "", f"battery, {place}: {words}")
     row = table("peukert").find(kind="agm")
-    return Input(row.number("high"), "", f"largest published one of sealed mat batteries: {row.source}")
+    return Input(row.number("high"), "", f"largest published one of absorbed-glass-mat batteries: {row.source}")
 
 
 def rated_hours() -> Row:

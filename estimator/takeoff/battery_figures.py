@@ -144,7 +144,7 @@ def _drawn_inputs(one: BatterySheet, when: str) -> Mapping[str, Input]:
     amps, period = (one.standby_a, one.standby) if when == "standby" else (one.alarm_a, one.alarm)
     return {
         "current_a": Input(amps, "A", f"battery.{one.id}.{when}_current"),
-        "time_s": Input(period.time_s, "s", period.origin),
+        "time_s": Input(period.time_s, "s", f"as in battery.{one.id}.need"),
     }
 
 
@@ -155,20 +155,20 @@ def _rate(one: BatterySheet) -> float | None:
 def _rate_inputs(one: BatterySheet) -> Mapping[str, Input]:
     hours = rated_hours()
     return {
-        **_steps_inputs(one),
+        **_steps_inputs(one, f"as in battery.{one.id}.need"),
         "rated_h": Input(hours.number("value"), "h", hours.source),
         "exponent": exponent_of(one.unit.battery),
     }
 
 
-def _steps_inputs(one: BatterySheet) -> Mapping[str, Input]:
-    """Return the currents and times that a battery goes through."""
+def _steps_inputs(one: BatterySheet, times: str = "") -> Mapping[str, Input]:
+    """Return the currents and times that a battery goes through; ``times`` in short where another figure tells."""
     standby, alarm = f"battery.{one.id}.standby_current", f"battery.{one.id}.alarm_current"
     return {
         "standby_a": Input(one.standby_a, "A", standby),
-        "standby_s": Input(one.standby.time_s, "s", one.standby.origin),
+        "standby_s": Input(one.standby.time_s, "s", times or one.standby.origin),
         "alarm_a": Input(one.alarm_a, "A", alarm),
-        "alarm_s": Input(one.alarm.time_s, "s", one.alarm.origin),
+        "alarm_s": Input(one.alarm.time_s, "s", times or one.alarm.origin),
     }
 
 
@@ -185,7 +185,7 @@ def alarm_end_v(one: BatterySheet) -> float | None:
 def _run_inputs(one: BatterySheet) -> Mapping[str, Input]:
     assert one.run is not None
     return {
-        **_steps_inputs(one),
+        **_steps_inputs(one, f"as in battery.{one.id}.need"),
         "capacity_ah": one.run.capacity,
         "rated_h": one.run.rated,
         "exponent": one.run.exponent,
