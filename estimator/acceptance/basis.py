@@ -15,6 +15,7 @@ from estimator.spec.quality import CableAcceptance
 from estimator.takeoff.conductors import Conductors
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.footage import Footage, Length
+from estimator.takeoff.wire_loops import isolators_of
 from estimator.units.table import FACTORS
 
 USUAL: Final[Mapping[str, tuple[str, ...]]] = {
@@ -69,13 +70,22 @@ class Basis:
         tests = asked.tests if asked and asked.tests else USUAL[medium]
         return frozenset((*tests, *LIFE_SAFETY_TESTS)) if life_safety and medium == "conductors" else frozenset(tests)
 
+    def tests_of(self, length: Length, medium: str, life_safety: bool = False) -> frozenset[str]:
+        """Return the tests of a circuit: its cable type's, with what its device or the circuit itself adds."""
+        device = length.run.device if length.run else None
+        added = (*(device.tests if device else ()), *(length.circuit.tests if length.circuit else ()))
+        return self.required(length.cable, medium, life_safety) | frozenset(added)
+
     def loop_ohm(self, length: Length) -> float | None:
         """Return what a meter should read over a circuit's pair with the far end joined [ohm].
 
         A meter sees the cable as warm as the building is: never the hot conductor of a design.
         """
         conductor = self.conductors.of(length.cable)
-        return None if conductor is None else 2 * conductor.ohm_per_m * length.expected_m
+        if conductor is None:
+            return None
+        isolators = isolators_of(length.circuit, self.project) if length.circuit else 0.0
+        return 2 * conductor.ohm_per_m * length.expected_m + isolators
 
 
 def basis_of(project: Project, footage: Footage, dc: DcCircuits | None = None) -> Basis:

@@ -19,12 +19,16 @@ from estimator.calc.dc_circuit import longest_m
 from estimator.spec.model import Project
 from estimator.spec.rules import Rules
 from estimator.takeoff.dc_circuits import DcCircuits, work_out_dc
-from estimator.takeoff.dc_lines import BY_CURRENT, NAC, WORKS, AtPlace, DcLine, solve_branch, solve_notification
+from estimator.takeoff.dc_lines import BY_CURRENT, NAC, WORKS, AtPlace, DcLine, number, solve_line
 from estimator.takeoff.dc_lines import Basis as Line
 from estimator.takeoff.footage import Footage, Length
+from estimator.takeoff.wire_loops import loop_limit
 
 NAME = "loop at which the worst device still works"
 """Name of the bound that the design gives."""
+
+LISTED = "largest loop that its source allows"
+"""Name of the bound that the listing gives."""
 
 _MOST_OHM = 2.0**20  # a line that works through this draws no current worth a limit
 _HALVINGS = 40  # leaves a millionth of a millionth
@@ -50,7 +54,11 @@ class LoopLimits:
         return {line.id: line for line in dc.lines}
 
     def bounds(self, length: Length) -> Iterable[Bound]:
-        """Yield the largest loop [ohm] of a circuit whose volts and currents are known."""
+        """Yield the largest loops [ohm]: by the listing of its source, and by the volts and currents known."""
+        circuit = length.circuit
+        listed = None if circuit is None else loop_limit(circuit, self.project.feed(circuit.feed))
+        if listed is not None:
+            yield Bound(name=LISTED, value=number(listed), source=listed.origin)
         line = self.lines.get(length.id)
         if line is None or not any(place.minimum_v for place in line.basis.places):
             return
@@ -108,9 +116,9 @@ def _most_a(places: Sequence[AtPlace]) -> float:
 
 def _works(basis: Line, rules: Rules, more_ohm: float) -> bool:
     weaker = replace(basis, sag=replace(basis.sag, value=basis.source_ohm + more_ohm))
-    if basis.what == NAC:
-        return solve_notification(weaker, rules).word == WORKS
-    return solve_branch(weaker, replace(rules, dc_drop=_WHOLE)).word == WORKS
+    if basis.what != NAC:
+        weaker = replace(weaker, most_drop=replace(weaker.most_drop, value=_WHOLE))
+    return solve_line(weaker, rules).word == WORKS
 
 
 def _most_ohm(works: Callable[[float], bool]) -> float | None:

@@ -8,14 +8,12 @@ battery carries, and which one in alarm, follows from that and from the release 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final, Literal
+from typing import Final
 
 from estimator.calc.checked import not_negative
 from estimator.calc.formula import Expression
 
 STAGED: Final = Expression("total_a + max(steps_a)")
-
-Fail = Literal["safe", "secure"]
 
 LOCKED, OPENING = "while it is locked", "while it opens"
 """The state of a lock that needs power."""
@@ -23,10 +21,10 @@ LOCKED, OPENING = "while it is locked", "while it opens"
 _KINDS: Final = ("safe", "secure")
 
 
-def powered_state(*, fail: Fail) -> str:
+def powered_state(*, fail: str) -> str:
     """Return the state that needs power, in words.
 
-    ``fail`` is what the lock does without power.
+    ``fail`` is what the lock does without power: ``safe`` or ``secure``.
     Source: definition of fail-safe and fail-secure, common practice of door hardware.
     Raises: ValueError if it is neither of the two.
 
@@ -37,7 +35,7 @@ def powered_state(*, fail: Fail) -> str:
     return LOCKED if fail == "safe" else OPENING
 
 
-def resting_a(*, fail: Fail, holding_a: float) -> float:
+def resting_a(*, fail: str, holding_a: float) -> float:
     """Return what a lock draws on a door that stays locked [A]: the standby load of a battery.
 
     Source: definition of fail-safe and fail-secure, common practice of door hardware.
@@ -51,7 +49,7 @@ def resting_a(*, fail: Fail, holding_a: float) -> float:
     return holding_a if fail == "safe" else 0.0
 
 
-def in_alarm_a(*, fail: Fail, holding_a: float, released: bool) -> float:
+def in_alarm_a(*, fail: str, holding_a: float, released: bool) -> float:
     """Return what a lock draws while the fire alarm is on [A].
 
     Release takes the power from a fail-safe lock and gives it to a fail-secure one; a lock that isn't

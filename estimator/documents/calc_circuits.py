@@ -13,8 +13,9 @@ from estimator.documents.job_words import kind_word, sentence, words_of
 from estimator.spec.feeds import Circuit
 from estimator.spec.model import Project
 from estimator.takeoff.conductors import Conductor
+from estimator.takeoff.dc_alerts import wire_of
 from estimator.takeoff.dc_circuits import DcCircuits
-from estimator.takeoff.dc_figures import inrush_v, opened_v
+from estimator.takeoff.dc_figures import inrush_v
 from estimator.takeoff.dc_lines import DcLine
 
 
@@ -47,7 +48,7 @@ def _volts(label: str, value: float | None, note: str = "") -> Fact:
 
 def _result(line: DcLine, circuit: Circuit, dc: DcCircuits, formulas: Formulas, project: Project) -> Iterator[Fact]:
     place = line.worst_place
-    yield Fact(label="The circuit", value=verdict(line.word), note=_decided(circuit, project))
+    yield Fact(label="The circuit", value=verdict(line.word), note=_decided(line, circuit, project))
     if line.worst_v is not None:
         least = f"its minimum is {place.minimum_v:g} V ({origin(place.minimum_origin, project)})"
         yield _volts(f"Worst device, {place.name}", line.worst_v, least)
@@ -59,15 +60,29 @@ def _result(line: DcLine, circuit: Circuit, dc: DcCircuits, formulas: Formulas, 
         yield _volts("Worst device at inrush", inrush_v(line), "everything switched on at once")
     if line.opening is not None:
         wire = f"class {circuit.circuit_class}: wire {line.opening.wire} open, the worst of all"
-        yield _volts("Worst device, loop opened", opened_v(line), wire)
+        yield _volts("Worst device, loop opened", line.opened_v, wire)
+    yield from _reach(line, project)
     yield from _ratings(line, circuit, dc, formulas, project)
 
 
-def _decided(circuit: Circuit, project: Project) -> str:
+def _reach(line: DcLine, project: Project) -> Iterator[Fact]:
+    reach = line.reach
+    if reach.longest_m is not None:
+        note = f"one way on {wire_of(line)}" + (", distances in proportion" if len(line.basis.places) > 1 else "")
+        unit = length_unit(project)[0]
+        longest = in_length(reach.longest_m, project)
+        yield Fact(label="Longest run that works", value=longest, unit=unit, kind="number", decimals=1, note=note)
+    if reach.awg is not None:
+        note = "of the stocked gauges, same stranding and temperature"
+        yield Fact(label="Thinnest gauge that works", value=reach.awg, unit="AWG", kind="whole", note=note)
+
+
+def _decided(line: DcLine, circuit: Circuit, project: Project) -> str:
     if circuit.kind == "notification":
         by = words_of(project.rules.nac_decides)
         return f"judged by {by} ({rule_from(project, 'nac_decides')})"
-    return f"judged by each device's minimum volts and the percent limit ({rule_from(project, 'dc_drop')})"
+    limit = f"{100 * line.basis.drop_limit:g} %: {origin(line.basis.most_drop.origin, project)}"
+    return f"judged by each device's minimum volts and the percent limit ({limit})"
 
 
 def _ratings(line: DcLine, circuit: Circuit, dc: DcCircuits, formulas: Formulas, project: Project) -> Iterator[Fact]:

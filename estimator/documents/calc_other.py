@@ -10,7 +10,6 @@ from estimator.documents.estimate_circuits import resistance_unit
 from estimator.documents.job_words import kind_word, words_of
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
-from estimator.takeoff.dc_figures import WITH_RESISTOR
 from estimator.takeoff.dc_lines import DcLine
 from estimator.takeoff.speakers import SpeakerLine, Speakers
 
@@ -22,8 +21,7 @@ def loops_section(dc: DcCircuits, project: Project) -> Iterator[Section]:
     unit, si = resistance_unit(project)
     rows: list[tuple[Cell, ...]] = []
     for one in dc.loops:
-        resistor = one.circuit.end_of_line_ohm
-        both = None if resistor is None else WITH_RESISTOR(wire_ohm=one.wire_ohm, end_of_line_ohm=resistor)
+        band, limit = one.band, one.limit
         cable = one.length.cable
         rows.append(
             (
@@ -33,9 +31,12 @@ def loops_section(dc: DcCircuits, project: Project) -> Iterator[Section]:
                 f"{cable.awg} AWG {cable.stranding}",
                 in_length(one.length.expected_m, project),
                 one.conductor.ohm_per_m / si,
-                one.wire_ohm,
-                one.circuit.loop_max_ohm,
-                both,
+                one.loop_ohm,
+                None if limit is None or isinstance(limit.value, tuple) else limit.value,
+                one.metered_ohm,
+                None if band is None else band.expected_ohm,
+                None if band is None else band.least_ohm,
+                None if band is None else band.most_ohm,
             )
         )
     table = Table(
@@ -48,9 +49,12 @@ def loops_section(dc: DcCircuits, project: Project) -> Iterator[Section]:
             Column(key="cable", head="Cable"),
             length_column(project, "length", "Length"),
             Column(key="ohm_per_m", head="Conductor", kind="number", unit=unit, decimals=3),
-            Column(key="wire", head="Wire", kind="number", unit="ohm"),
-            Column(key="most", head="Maximum", kind="number", unit="ohm"),
-            Column(key="both", head="With resistor", kind="number", unit="ohm", decimals=1),
+            Column(key="loop", head="Loop", kind="number", unit="ohm"),
+            Column(key="limit", head="Maximum", kind="number", unit="ohm"),
+            Column(key="metered", head="A meter reads", kind="number", unit="ohm"),
+            Column(key="both", head="With resistor", kind="number", unit="ohm", decimals=0),
+            Column(key="least", head="At least", kind="number", unit="ohm", decimals=0),
+            Column(key="most", head="At most", kind="number", unit="ohm", decimals=0),
         ),
         rows=rows,
     )

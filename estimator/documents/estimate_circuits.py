@@ -5,13 +5,15 @@ from __future__ import annotations
 from functools import partial
 
 from estimator.calc.conductor import PAIR_LOOP
-from estimator.documents.common import in_length, length_column, number_column
+from estimator.calc.loop_circuit import LEAST_READ, LOOP, MOST_READ, WITH_RESISTOR
+from estimator.documents.common import in_length, length_column, number_column, verdict
 from estimator.documents.description import Cell, Column, Paragraph, Section, Table
 from estimator.documents.job_words import kind_word
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
-from estimator.takeoff.dc_figures import WITH_RESISTOR
+from estimator.takeoff.loop_figures import judged_devices, judged_loop
 from estimator.takeoff.takeoff import Takeoff
+from estimator.takeoff.wire_loops import WireLoop
 from estimator.units.table import FOOT_M
 
 _ohm = partial(number_column, unit="ohm")
@@ -19,10 +21,11 @@ _ohm = partial(number_column, unit="ohm")
 
 def circuits_section(takeoff: Takeoff) -> Section:
     """Return every circuit of several devices with its wire, then each device in its order."""
+    dc = takeoff.power.dc
     text = "Distances are one way, first from the source, and have the slack of each device in them."
     return Section(
         title="Circuits",
-        blocks=(Paragraph(text), _loops(takeoff.power.dc, takeoff.project), _stops(takeoff)),
+        blocks=(Paragraph(text), _loops(dc, takeoff.project), _metered(dc), _stops(takeoff)),
         landscape=True,
     )
 
@@ -41,11 +44,10 @@ def conductor_column(project: Project) -> Column:
 
 
 def _loops(dc: DcCircuits, project: Project) -> Table:
-    si = resistance_unit(project)[1]
     return Table(
         name="wire_loops",
         title="Wire of notification, signaling and initiating circuits",
-        caption="What a meter reads from the source with the far end joined, and with the resistor in place.",
+        caption="The limit judges the conductor as hot as the design has it; a meter reads the building's temperature.",
         columns=(
             Column(key="circuit", head="Circuit"),
             Column(key="kind", head="Kind"),
@@ -54,25 +56,67 @@ def _loops(dc: DcCircuits, project: Project) -> Table:
             length_column(project, "length_m", "Length"),
             conductor_column(project),
             _ohm("wire_ohm", "Wire there and back", formula=PAIR_LOOP),
-            _ohm("end_of_line_ohm", "End-of-line resistor", decimals=0),
-            _ohm("with_resistor", "With the resistor", decimals=1, formula=WITH_RESISTOR),
+            _ohm("isolators_ohm", "Isolators"),
+            _ohm("design_ohm", "Loop", formula=LOOP),
+            _ohm("limit_ohm", "Largest loop", decimals=1),
+            length_column(project, "longest", "Longest circuit"),
+            Column(key="devices", head="Devices", kind="whole"),
+            Column(key="most", head="Most devices", kind="whole"),
+            Column(key="word", head="Listing holds", kind="verdict"),
         ),
-        rows=[
-            (
-                one.id,
-                kind_word(one.circuit.kind),
-                one.circuit.circuit_class,
-                one.length.cable.id,
-                in_length(one.length.expected_m, project),
-                one.conductor.ohm_per_m / si,
-                one.wire_ohm,
-                one.circuit.end_of_line_ohm,
-                None
-                if one.circuit.end_of_line_ohm is None
-                else WITH_RESISTOR(wire_ohm=one.wire_ohm, end_of_line_ohm=one.circuit.end_of_line_ohm),
-            )
-            for one in dc.loops
-        ],
+        rows=[_loop_row(one, project) for one in dc.loops],
+        empty="No such circuit is in this job.",
+    )
+
+
+def _loop_row(one: WireLoop, project: Project) -> tuple[Cell, ...]:
+    judged = [found for found in (judged_loop(one), judged_devices(one)) if found is not None]
+    word = next((found.word for found in judged if found.word != "within"), "within") if judged else ""
+    loop, devices = one.limit, one.device_limit
+    return (
+        one.id,
+        kind_word(one.circuit.kind),
+        one.circuit.circuit_class,
+        one.length.cable.id,
+        in_length(one.length.expected_m, project),
+        one.conductor.ohm_per_m / resistance_unit(project)[1],
+        one.wire_ohm,
+        one.isolators_ohm,
+        one.loop_ohm,
+        None if loop is None or isinstance(loop.value, tuple) else loop.value,
+        None if one.longest_m is None else in_length(one.longest_m, project),
+        int(one.devices),
+        None if devices is None or isinstance(devices.value, tuple) else int(devices.value),
+        verdict(word) if word else None,
+    )
+
+
+def _metered(dc: DcCircuits) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for one in dc.loops:
+        band, tolerance = one.band, one.tolerance
+        share = None if tolerance is None or isinstance(tolerance.value, tuple) else tolerance.value
+        expected = (None, None, None) if band is None else (band.expected_ohm, band.least_ohm, band.most_ohm)
+        rows.append(
+            (one.id, one.metered_wire_ohm, one.isolators_ohm, one.metered_ohm, one.circuit.end_of_line_ohm, share,
+             *expected)
+        )  # fmt: skip
+    return Table(
+        name="metered_loops",
+        title="What a meter reads at the control unit",
+        caption="Far end joined, then with the end-of-line resistor in place and its tolerance.",
+        columns=(
+            Column(key="circuit", head="Circuit"),
+            _ohm("wire_ohm", "Wire there and back"),
+            _ohm("isolators_ohm", "Isolators"),
+            _ohm("loop_ohm", "Far end joined", formula=LOOP),
+            _ohm("end_of_line_ohm", "End-of-line resistor", decimals=0),
+            number_column("tolerance", "Its tolerance", "share"),
+            _ohm("with_resistor", "With the resistor", decimals=1, formula=WITH_RESISTOR),
+            _ohm("least", "At least", decimals=1, formula=LEAST_READ),
+            _ohm("most", "At most", decimals=1, formula=MOST_READ),
+        ),
+        rows=rows,
         empty="No such circuit is in this job.",
     )
 

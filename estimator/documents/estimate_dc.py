@@ -8,12 +8,13 @@ from typing import Final
 
 from estimator.calc.battery import TOTAL
 from estimator.calc.dc_circuit import END_OF_LINE, PERCENT_DROP
+from estimator.calc.lock import powered_state
 from estimator.documents.common import in_length, length_column, number_column, origin, rule_from, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.estimate_circuits import conductor_column, resistance_unit
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad
-from estimator.takeoff.dc_figures import inrush_v, judged_rating, judged_supply, opened_v
+from estimator.takeoff.dc_figures import inrush_v, judged_rating, judged_supply
 from estimator.takeoff.dc_lines import NAC, DcLine
 from estimator.takeoff.worked import MARGIN, MARGIN_ABOVE
 
@@ -42,7 +43,9 @@ def dc_section(dc: DcCircuits, project: Project) -> Section:
         "Volts at each device are worked out as a ladder, the current of every device drawn at its own place; the "
         "result with all current at the far end and its percent stand beside it. A notification circuit is judged by "
         f"{rules.nac_decides.replace('_', ' ')} ({rule_from(project, 'nac_decides')}), a DC branch by each "
-        f"device's minimum volts and the percent limit ({rule_from(project, 'dc_drop')})."
+        f"device's minimum volts and the percent limit ({rule_from(project, 'dc_drop')}; a line with a lock on it "
+        "by the lock charts' 5 % where no rule is typed). The longest run keeps the devices' distances in proportion, "
+        "and it and the thinnest gauge are found by whatever judges the line."
     )
     caution = (
         "A figure here approves no design: of life-safety circuits local code, the authority having jurisdiction and a "
@@ -87,6 +90,8 @@ def _lines(dc: DcCircuits, project: Project) -> Table:
             _volts("inrush_v", "At inrush", computed=True),
             _volts("opened_v", "Loop opened", computed=True),
             Column(key="word", head="Works", kind="verdict"),
+            length_column(project, "longest", "Longest run that works"),
+            Column(key="thinnest", head="Thinnest gauge that works", kind="whole", unit="AWG"),
         ),
         rows=[_line_row(line, project) for line in dc.lines],
         empty="No line of direct current is in this job.",
@@ -120,35 +125,35 @@ def _line_row(line: DcLine, project: Project) -> tuple[Cell, ...]:
         least,
         None if worst_v is None else MARGIN_ABOVE(value=worst_v, limit=least),
         inrush_v(line),
-        opened_v(line),
+        line.opened_v,
         verdict(line.word),
+        None if line.reach.longest_m is None else in_length(line.reach.longest_m, project),
+        line.reach.awg,
+    )
+
+
+def _place_row(line: DcLine, index: int, project: Project) -> tuple[Cell, ...]:
+    place = line.basis.places[index]
+    volts = line.volts[index] if line.volts else None
+    return (
+        line.id,
+        place.name,
+        place.device.id,
+        place.quantity,
+        in_length(place.distance_m, project),
+        place.each.amps,
+        place.each_w or None,
+        volts,
+        place.minimum_v,
+        None if volts is None else MARGIN_ABOVE(value=volts, limit=place.minimum_v),
+        line.inrush_v[index] if line.inrush_v else None,
+        powered_state(fail=place.device.fail) if place.device.fail else "",
+        origin(place.each.origin, project),
+        origin(place.minimum_origin, project),
     )
 
 
 def _places(dc: DcCircuits, project: Project) -> Table:
-    rows: list[tuple[Cell, ...]] = []
-    for line in dc.lines:
-        for index, place in enumerate(line.basis.places):
-            volts = line.volts[index] if line.volts else None
-            left = None if volts is None else MARGIN_ABOVE(value=volts, limit=place.minimum_v)
-            surge = line.inrush_v[index] if line.inrush_v else None
-            rows.append(
-                (
-                    line.id,
-                    place.name,
-                    place.device.id,
-                    place.quantity,
-                    in_length(place.distance_m, project),
-                    place.each.amps,
-                    place.each_w or None,
-                    volts,
-                    place.minimum_v,
-                    left,
-                    surge,
-                    origin(place.each.origin, project),
-                    origin(place.minimum_origin, project),
-                )
-            )
     return Table(
         name="dc_places",
         title="Devices on the lines",
@@ -164,10 +169,11 @@ def _places(dc: DcCircuits, project: Project) -> Table:
             _volts("minimum_v", "Minimum"),
             _volts("margin", "Margin", formula=MARGIN_ABOVE, inputs=_VOLTS_LEFT),
             _volts("inrush", "At inrush", computed=True),
+            Column(key="powered", head="Needs power"),
             Column(key="amps_from", head="Current from"),
             Column(key="least_from", head="Minimum volts from"),
         ),
-        rows=rows,
+        rows=[_place_row(line, index, project) for line in dc.lines for index in range(len(line.basis.places))],
         empty="No line of direct current is in this job.",
     )
 
@@ -178,7 +184,7 @@ def _supplies(dc: DcCircuits, project: Project) -> Table:
     def row(one: SupplyLoad) -> tuple[Cell, ...]:
         judged = judged_supply(one)
         held = (one.id, one.total_a, judged.limit, judged.margin, verdict(judged.word))
-        return (*held, one.surge_a, origin(judged.source, project))
+        return (*held, one.surge_a, one.staged_a, origin(judged.source, project))
 
     return Table(
         name="dc_supplies",
@@ -190,6 +196,7 @@ def _supplies(dc: DcCircuits, project: Project) -> Table:
             _amps("margin", "Margin", formula=MARGIN, inputs=left),
             Column(key="word", head="Rating holds", kind="verdict"),
             _amps("surge_a", "All at inrush", formula=TOTAL, inputs=_SURGE),
+            _amps("staged_a", "One after another"),
             Column(key="origin", head="Rating from"),
         ),
         rows=[row(one) for one in dc.supplies],

@@ -79,6 +79,7 @@ class Conductors:
             project = replace(project, rules=replace(project.rules, conductor_basis=DIAMETER, bundle_rise_c=0.0))
         self.project = project
         self._found: dict[tuple[str, bool], Conductor | None] = {}
+        self._stocked: dict[tuple[str, bool], Mapping[int, float]] = {}
 
     def of(self, cable: Cable, life_safety: bool = False) -> Conductor | None:
         """Return a cable's conductor, or None where nothing tells its resistance."""
@@ -86,6 +87,20 @@ class Conductors:
         if key not in self._found:
             self._found[key] = work_out_conductor(cable, life_safety, self.project)
         return self._found[key]
+
+    def stocked(self, cable: Cable, life_safety: bool = False) -> Mapping[int, float]:
+        """Return what a cable's conductor would resist in each stocked gauge [ohm/m].
+
+        Nothing where its resistance is typed or its gauge isn't: no other gauge is known to be like it.
+        """
+        if cable.awg is None or cable.ohm_per_m is not None:
+            return {}
+        key = (cable.id, life_safety)
+        if key not in self._stocked:
+            sizes = (int(row.number("awg")) for row in table("wire_sizes"))
+            like = {awg: work_out_conductor(replace(cable, awg=awg), life_safety, self.project) for awg in sizes}
+            self._stocked[key] = {awg: one.ohm_per_m for awg, one in like.items() if one is not None}
+        return self._stocked[key]
 
     def used(self) -> tuple[Conductor, ...]:
         """Return those that were asked for, in the order they were."""

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable
+from typing import Final
 
-from estimator.calc.dc_circuit import smallest_gauge
 from estimator.reference.lookup import table
 from estimator.spec.cabling import DeviceType
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
-from estimator.takeoff.conductors import fact, work_out_conductor
-from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad, WireLoop
-from estimator.takeoff.dc_figures import LUMPED, POINT_TO_POINT, inrush_v, opened_v
+from estimator.takeoff.conductors import fact
+from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad
+from estimator.takeoff.dc_figures import LUMPED, POINT_TO_POINT, inrush_v
 from estimator.takeoff.dc_lines import (
     CANNOT,
     INRUSH_TOO_LOW,
@@ -20,13 +19,15 @@ from estimator.takeoff.dc_lines import (
     OPENED_TOO_LOW,
     OVER_PERCENT,
     WORKS,
+    AtPlace,
     DcLine,
     number,
-    solve_branch,
-    solve_notification,
 )
-from estimator.takeoff.footage import rule_origin
+from estimator.takeoff.dc_reach import shown_reach
+from estimator.takeoff.loop_alerts import loop_alerts
 from estimator.units.rounding import over
+
+_SHOWN_V: Final = 0.01  # two decimals of a volt
 
 
 def dc_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
@@ -58,75 +59,75 @@ def dc_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
                 table("battery_durations").source,
                 "name a control unit, or type the booster under `control_units:`",
             )
-    for loop in dc.loops:
-        yield from _loop_alert(loop)
+    yield from loop_alerts(dc.loops, project)
     for supply in dc.supplies:
         yield from _supply_alerts(supply)
     yield from _device_alerts(dc, project)
 
 
 def _line_alert(line: DcLine, project: Project) -> Alert:
-    value, limit, source = _shortfall(line, project)
+    value, limit, source, short = _shortfall(line, project)
+    words = f", {wire_of(line)} is {short}" if short else ""
     return Alert(
         line.basis.length.place,
         line.word,
         line.id,
-        f"{line.id}: {line.word}",
+        f"{line.id}: {line.word}{words}",
         value,
         limit,
         source,
-        _advice(line, project),
+        line_advice(line, project),
     )
 
 
-def _shortfall(line: DcLine, project: Project) -> tuple[str, str, str]:
-    """Return value, limit and source of what makes a line fail."""
-    place = line.worst_place
-    source = f"{place.name}: {place.minimum_origin}"
-    rules = project.rules
+def _shortfall(line: DcLine, project: Project) -> tuple[str, str, str, str]:
+    """Return value, limit and source of what makes a line fail, and by how much it does."""
     if line.word == CANNOT:
-        return f"{sum(one.power_w for one in line.basis.places):g} W", "less than V²/4R", POINT_TO_POINT
-    if line.word == OVER_PERCENT:
-        limit, rule = (rules.nac_drop, "nac_drop") if line.basis.what == NAC else (rules.dc_drop, "dc_drop")
-        return f"{line.percent:.1f} %", f"{100 * limit:g} %", rule_origin(project, rule)
+        watts = sum(one.power_w for one in line.basis.places)
+        return f"{watts:g} W", "less than V\N{SUPERSCRIPT TWO}/4R", POINT_TO_POINT, ""
+    if line.word == OVER_PERCENT and line.percent is not None:
+        limit = 100 * line.basis.drop_limit
+        over_by = f"{line.percent - limit:.1f} % of its volts over"
+        return f"{line.percent:.1f} %", f"{limit:g} %", line.basis.most_drop.origin, over_by
     if line.word == OPENED_TOO_LOW and line.opening is not None:
-        wire, volts = line.opening.wire, opened_v(line)
-        shown = "no volts" if volts is None else f"{volts:.2f} V"
-        return f"{shown} with wire {wire + 1} open", f"{place.minimum_v:g} V", source
+        shown, least, source, short = _under(line.opened_v, line.opened_place)
+        return f"{shown} with wire {line.opening.wire + 1} open", least, source, short
     if line.word == INRUSH_TOO_LOW:
-        volts = inrush_v(line)
-        return "no volts" if volts is None else f"{volts:.2f} V", f"{place.minimum_v:g} V", source
-    if line.basis.what == NAC and rules.nac_decides == "end_of_line":
-        highest = max(one.minimum_v for one in line.basis.places)
-        return f"{line.end_v:.2f} V", f"{highest:g} V", LUMPED
-    return f"{line.worst_v:.2f} V at {place.name}", f"{place.minimum_v:g} V", source
+        return _under(inrush_v(line), line.basis.places[line.inrush_worst or 0])
+    if line.basis.what == NAC and project.rules.nac_decides == "end_of_line":
+        highest = max(line.basis.places, key=lambda one: one.minimum_v)
+        shown, least, _, short = _under(line.end_v, highest)
+        return shown, least, LUMPED, short
+    shown, least, source, short = _under(line.worst_v, line.worst_place)
+    return f"{shown} at {line.worst_place.name}", least, source, short
 
 
-def _advice(line: DcLine, project: Project) -> str:
-    heavier = heavier_awg(line, project)
-    words = f"{heavier} AWG would work; else " if heavier is not None else ""
-    return f"{words}shorten the circuit or split it"
+def _under(volts: float | None, place: AtPlace) -> tuple[str, str, str, str]:
+    limit, source = f"{place.minimum_v:g} V", f"{place.name}: {place.minimum_origin}"
+    if volts is None:
+        return "no volts", limit, source, ""
+    missing = place.minimum_v - volts
+    short = f"{missing:.2f} V short" if missing >= _SHOWN_V else f"less than {_SHOWN_V:g} V short"
+    return f"{volts:.2f} V", limit, source, short
 
 
-def heavier_awg(line: DcLine, project: Project) -> int | None:
-    """Return the thinnest heavier gauge with which a line works, or None where none tabled does."""
-    basis = line.basis
-    cable, life_safety = basis.conductor.cable, basis.conductor.life_safety
-    if cable.awg is None or cable.ohm_per_m is not None:
-        return None
-    gauges = {int(row.number("awg")) for row in table("nec_table_8")}
-    found = {}
-    for awg in sorted(one for one in gauges if one < cable.awg):
-        wired = work_out_conductor(dataclasses.replace(cable, awg=awg), life_safety, project)
-        if wired is not None:
-            found[awg] = wired.ohm_per_m
-    solve = solve_notification if basis.what == NAC else solve_branch
+def wire_of(line: DcLine) -> str:
+    """Return a line's wire in words: its gauge, or its cable where none is known."""
+    cable = line.basis.conductor.cable
+    return f"{cable.awg} AWG" if cable.awg is not None and cable.ohm_per_m is None else cable.id
 
-    def works(ohm_per_m: float) -> bool:
-        wired = dataclasses.replace(basis.conductor, ohm_per_m=ohm_per_m)
-        return solve(dataclasses.replace(basis, conductor=wired), project.rules).word == WORKS
 
-    return smallest_gauge(ohm_per_m=found, works=works)
+def line_advice(line: DcLine, project: Project) -> str:
+    """Return which gauge would work and how far the present one reaches, by what decides the line."""
+    reach, words = line.reach, []
+    if reach.awg is not None:
+        words.append(f"{reach.awg} AWG works")
+    if reach.longest_m is not None:
+        spaced = " with its distances in proportion" if len(line.basis.places) > 1 else ""
+        words.append(f"{wire_of(line)} works up to {shown_reach(reach.longest_m, project)} one way{spaced}")
+    if not words:
+        return "no wire helps: raise the volts at its start, or choose a device that works with less"
+    return f"{', or '.join(words)}; else split the circuit"
 
 
 def _rating_alert(line: DcLine) -> Iterable[Alert]:
@@ -155,21 +156,6 @@ def _rating_alert(line: DcLine) -> Iterable[Alert]:
         )
 
 
-def _loop_alert(loop: WireLoop) -> Iterable[Alert]:
-    limit = loop.circuit.loop_max_ohm
-    if limit is not None and over(loop.wire_ohm, limit):
-        yield Alert(
-            loop.circuit.source.at("loop_limit"),
-            "loop resistance",
-            loop.id,
-            f"the wire of {loop.id} resists too much",
-            f"{loop.wire_ohm:.1f} ohm",
-            f"{limit:g} ohm",
-            "limit as typed",
-            "use a heavier conductor or split it",
-        )
-
-
 def _supply_alerts(one: SupplyLoad) -> Iterable[Alert]:
     rating = number(one.rating)
     key = "rating" if one.feed.source.typed("rating") else "supply_rating"
@@ -193,8 +179,15 @@ def _supply_alerts(one: SupplyLoad) -> Iterable[Alert]:
             f"{one.surge_a:.3f} A",
             f"{rating:g} A",
             one.rating.origin,
-            "let the locks start one after another",
+            _staged(one, rating),
         )
+
+
+def _staged(one: SupplyLoad, rating: float) -> str:
+    """Return whether starting one after another mends an inrush."""
+    if over(one.staged_a, rating):
+        return f"one after another they still take {one.staged_a:.3f} A: use a larger supply"
+    return f"let them start one after another, which takes {one.staged_a:.3f} A"
 
 
 def _device_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:

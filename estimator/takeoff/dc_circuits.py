@@ -7,39 +7,26 @@ from dataclasses import dataclass
 from typing import Final
 
 from estimator.calc.battery import TOTAL
-from estimator.calc.conductor import PAIR_LOOP
+from estimator.calc.lock import STAGED
 from estimator.reference.lookup import table
 from estimator.spec.cabling import DeviceType
 from estimator.spec.faults import Place
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, PowerSupply
-from estimator.spec.life_safety import circuit_is_life_safety
+from estimator.spec.life_safety import circuit_is_life_safety, run_is_life_safety
 from estimator.spec.model import Project, Run
 from estimator.spec.rules import nac_start
 from estimator.takeoff.conductors import Conductor, Conductors
-from estimator.takeoff.dc_lines import BRANCH, NAC, AtPlace, Basis, DcLine, solve_branch, solve_notification
-from estimator.takeoff.footage import Footage, Length
+from estimator.takeoff.dc_lines import BRANCH, NAC, AtPlace, Basis, DcLine, solve_line
+from estimator.takeoff.dc_reach import with_reach
+from estimator.takeoff.footage import Footage, Length, rule_origin
 from estimator.takeoff.loads import Amps, Fed, alarm_stated, running, stop_load, volts_of
+from estimator.takeoff.wire_loops import WireLoop, wire_loop
 from estimator.takeoff.worked import Input
 
 LOOPS: Final = ("notification", "signaling", "initiating")
 """Kinds of circuits whose wire is measured there and back."""
 
 Feed = ControlUnit | PowerSupply
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class WireLoop:
-    """A circuit's wire there and back; its end-of-line resistor comes on top."""
-
-    circuit: Circuit
-    length: Length
-    conductor: Conductor
-    wire_ohm: float
-
-    @property
-    def id(self) -> str:
-        """Return the circuit's id."""
-        return self.circuit.id
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,6 +53,17 @@ class SupplyLoad:
     surge_a: float
 
     @property
+    def steps_a(self) -> tuple[float, ...]:
+        """Return what each load takes more at inrush than it lasts at [A], one piece of each."""
+        pairs = zip(self.inrush_a, self.each_a, strict=True)
+        return tuple(max(0.0, surge - steady) for surge, steady in pairs) or (0.0,)
+
+    @property
+    def staged_a(self) -> float:
+        """Return its largest current where its loads start one after another [A]."""
+        return STAGED(total_a=self.total_a, steps_a=self.steps_a)
+
+    @property
     def id(self) -> str:
         """Return the supply's name."""
         return self.feed.id
@@ -86,9 +84,10 @@ def work_out_dc(
 ) -> DcCircuits:
     """Return the state of every notification circuit, DC branch and supply-fed device, and all loops."""
     known, sources = conductors or Conductors(project), fed or Fed(project)
+    metered = Conductors(project, measured=True)
     found: list[DcLine | WireLoop | Unsolved] = []
     for circuit in project.circuits.values():
-        found.extend(_circuit(circuit, project, footage.by_id[circuit.id], known))
+        found.extend(_circuit(circuit, project, footage.by_id[circuit.id], known, metered))
     for name, runs in sources.runs.items():
         feed = project.feed(name)
         for run in runs:
@@ -104,20 +103,26 @@ def work_out_dc(
 
 
 def _circuit(
-    circuit: Circuit, project: Project, length: Length, known: Conductors
+    circuit: Circuit, project: Project, length: Length, known: Conductors, metered: Conductors
 ) -> Iterable[DcLine | WireLoop | Unsolved]:
     feed = project.feed(circuit.feed)
     if isinstance(feed, Amplifier) or circuit.kind not in (*LOOPS, "dc"):
         return
-    wired = known.of(length.cable, circuit_is_life_safety(circuit, project))
-    if wired is None:
+    safety = circuit_is_life_safety(circuit, project)
+    wired, seen = known.of(length.cable, safety), metered.of(length.cable)
+    if wired is None or seen is None:
         yield _no_gauge(circuit.id, length)
         return
     if circuit.kind in LOOPS:
-        wire = PAIR_LOOP(length_m=length.expected_m, ohm_per_m=wired.ohm_per_m)
-        yield WireLoop(circuit=circuit, length=length, conductor=wired, wire_ohm=wire)
+        yield wire_loop(circuit, length, wired, seen, project)
     if circuit.kind in ("notification", "dc") and circuit.stops:
-        yield _line(circuit, feed, length, wired, project)
+        basis = _basis(circuit, feed, length, wired, project)
+        yield basis if isinstance(basis, Unsolved) else _solved(basis, project, known)
+
+
+def _solved(basis: Basis, project: Project, known: Conductors) -> DcLine:
+    stocked = known.stocked(basis.conductor.cable, basis.conductor.life_safety)
+    return with_reach(solve_line(basis, project.rules), project.rules, stocked)
 
 
 def _no_gauge(ident: str, length: Length) -> Unsolved:
@@ -187,7 +192,17 @@ def _minimum(device: DeviceType, nominal: float, notification: bool) -> tuple[fl
     return 0.0, f"{device.id} types no least voltage"
 
 
-def _line(circuit: Circuit, feed: Feed, length: Length, wired: Conductor, project: Project) -> DcLine | Unsolved:
+def _drop_limit(devices: Iterable[DeviceType], notification: bool, project: Project) -> Input:
+    """Return the largest drop of a line as a share of its volts: the house's, else what practice allows its loads."""
+    if notification:
+        return Input(project.rules.nac_drop, "share", rule_origin(project, "nac_drop"))
+    if project.rules.ruled("dc_drop").place is None and any(device.fail is not None for device in devices):
+        row = table("dc_drop_practice").find(use="lock")
+        return Input(row.number("max_percent") / 100, "share", f"a lock on the line: {row.source}")
+    return Input(project.rules.dc_drop, "share", rule_origin(project, "dc_drop"))
+
+
+def _basis(circuit: Circuit, feed: Feed, length: Length, wired: Conductor, project: Project) -> Basis | Unsolved:
     notification, nominal = circuit.kind == "notification", volts_of(feed)
     places = []
     for stop in circuit.stops:
@@ -209,7 +224,7 @@ def _line(circuit: Circuit, feed: Feed, length: Length, wired: Conductor, projec
                 minimum_origin=origin,
             )
         )
-    basis = Basis(
+    return Basis(
         id=circuit.id,
         what=NAC if notification else BRANCH,
         length=length,
@@ -219,9 +234,8 @@ def _line(circuit: Circuit, feed: Feed, length: Length, wired: Conductor, projec
         places=tuple(places),
         return_m=circuit.return_m if circuit.circuit_class in ("A", "X") else 0.0,
         rating=_rating(circuit, feed),
+        most_drop=_drop_limit((place.device for place in places), notification, project),
     )
-    solve = solve_notification if notification else solve_branch
-    return solve(basis, project.rules)
 
 
 def _constant_w(device: DeviceType) -> float:
@@ -230,7 +244,7 @@ def _constant_w(device: DeviceType) -> float:
 
 
 def _fed_device(run: Run, feed: Feed, length: Length, known: Conductors, project: Project) -> DcLine | Unsolved:
-    device, wired = run.device, known.of(run.cable)
+    device, wired = run.device, known.of(run.cable, run_is_life_safety(run))
     if wired is None:
         return _no_gauge(run.id, length)
     if device is None:
@@ -261,8 +275,9 @@ def _fed_device(run: Run, feed: Feed, length: Length, known: Conductors, project
         places=(place,),
         return_m=0.0,
         rating=None,
+        most_drop=_drop_limit((device,), False, project),
     )
-    return solve_branch(basis, project.rules)
+    return _solved(basis, project, known)
 
 
 def _supplies(project: Project, fed: Fed) -> Iterable[SupplyLoad]:

@@ -7,11 +7,11 @@ from typing import Final
 
 from estimator.calc.battery import TOTAL
 from estimator.calc.conductor import PAIR_LOOP
-from estimator.calc.dc_circuit import CONSTANT_POWER, END_OF_LINE, PERCENT_DROP
-from estimator.calc.formula import Expression
+from estimator.calc.dc_circuit import CONSTANT_POWER, END_OF_LINE, PERCENT_DROP, RUN
+from estimator.calc.lock import STAGED
 from estimator.spec.model import Project
 from estimator.takeoff.columns import column, filled
-from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad, WireLoop
+from estimator.takeoff.dc_circuits import DcCircuits, SupplyLoad
 from estimator.takeoff.dc_lines import (
     BRANCH,
     BY_CURRENT,
@@ -23,16 +23,14 @@ from estimator.takeoff.dc_lines import (
     WORKS,
     DcLine,
 )
-from estimator.takeoff.footage import rule_origin
+from estimator.takeoff.loop_figures import loop_families
 from estimator.takeoff.worked import MARGIN, Family, Input, Judged
 from estimator.units.rounding import over, under
-
-WITH_RESISTOR: Final = Expression("wire_ohm + end_of_line_ohm")
-"""What a meter reads into a circuit with its end-of-line resistor in place [ohm]."""
 
 POINT_TO_POINT: Final = "NFPA 72 practice, point-to-point method; Kirchhoff's laws"
 LUMPED: Final = "NFPA 72 practice, lumped-load method"
 LADDER_METHOD: Final = "ladder: exact for constant currents, Newton for constant power"
+REACH_METHOD: Final = "conductor's resistance doubled and halved until the line just works, by what decides it"
 OPENED_METHOD: Final = "every wire of the loop opened in turn, ladder from both ends"
 
 
@@ -43,16 +41,15 @@ def dc_families(dc: DcCircuits, project: Project) -> Iterable[Family]:
     yield from filled(
         (
             *_nac_families(nac, project),
-            *_branch_families(branches, project),
-            column(("loop", "wire_resistance", "wire there and back", "ohm"), PAIR_LOOP, "circuit theory", dc.loops,
-                   lambda one: one.wire_ohm, _loop_inputs, judge=_judged_loop),
-            column(("loop", "with_resistor", "wire and end-of-line resistor", "ohm"), WITH_RESISTOR, "circuit theory",
-                   dc.loops, _with_resistor, _resistor_inputs),
+            *_branch_families(branches),
+            *loop_families(dc.loops),
             column(("supply", "load", "largest lasting current of all it feeds", "A"), TOTAL, "sum of all loads",
                    dc.supplies, lambda one: one.total_a, lambda one: _supply_inputs(one, one.each_a),
                    judge=judged_supply),
             column(("supply", "inrush", "everything switched on at once", "A"), TOTAL, "sum of all loads",
                    dc.supplies, lambda one: one.surge_a, lambda one: _supply_inputs(one, one.inrush_a)),
+            column(("supply", "staged_start", "switched on one after another", "A"), STAGED, "Kirchhoff's current law",
+                   dc.supplies, lambda one: one.staged_a, _staged_inputs),
         )
     )  # fmt: skip
 
@@ -67,12 +64,30 @@ def _nac_families(lines: list[DcLine], project: Project) -> Iterable[Family]:
                  judge=lambda one: _judged_nac_percent(one, project))  # fmt: skip
     yield column(("nac", "worst_volts", "volts at the worst appliance", "V"), None, POINT_TO_POINT, lines,
                  lambda one: one.worst_v, _ladder_inputs, judge=_judged_volts, method=LADDER_METHOD)  # fmt: skip
-    yield column(("nac", "opened_volts", "volts at the worst appliance, loop opened at its worst wire", "V"), None,
-                 "NFPA 72 chapter 12, class A works past one open", lines, opened_v, _opened_inputs,
-                 judge=_judged_opened, method=OPENED_METHOD)  # fmt: skip
+    yield _opened_family("nac", "appliance", lines)
+    yield from _reach_families("nac", lines)
 
 
-def _branch_families(lines: list[DcLine], project: Project) -> Iterable[Family]:
+def _opened_family(what: str, device: str, lines: list[DcLine]) -> Family:
+    meaning = f"volts at the worst {device}, loop opened at its worst wire"
+    source = "NFPA 72 chapter 12, class A works past one open"
+    return column((what, "opened_volts", meaning, "V"), None, source, lines, lambda one: one.opened_v, _opened_inputs,
+                  judge=_judged_opened, method=OPENED_METHOD)  # fmt: skip
+
+
+def _reach_families(what: str, lines: list[DcLine]) -> Iterable[Family]:
+    limited = [line for line in lines if line.reach.longest_m is not None]
+    yield column((what, "largest_conductor", "largest resistance of one conductor that works", "ohm/m"), None,
+                 "Kirchhoff's laws", limited, lambda one: one.reach.largest_ohm_per_m, _ladder_inputs,
+                 method=REACH_METHOD)  # fmt: skip
+    yield column((what, "longest_run", "longest one-way run that works, distances in proportion", "m"), RUN,
+                 "Ohm's law", limited, lambda one: one.reach.longest_m, _run_inputs, judge=_judged_run)  # fmt: skip
+    yield column((what, "thinnest_gauge", "thinnest stocked gauge that works", "AWG"), None,
+                 "selection among the stocked gauges", lines, _thinnest, _ladder_inputs,
+                 method="stocked gauges by resistance, thinnest first")  # fmt: skip
+
+
+def _branch_families(lines: list[DcLine]) -> Iterable[Family]:
     yield column(("dc", "loop", "wire there and back", "ohm"), PAIR_LOOP, "circuit theory", lines,
                  lambda one: one.loop_ohm, _wire_inputs)  # fmt: skip
     yield column(("dc", "current", "current of the branch", "A"), None, "Kirchhoff's laws", lines,
@@ -88,27 +103,33 @@ def _branch_families(lines: list[DcLine], project: Project) -> Iterable[Family]:
                      method="" if formula else LADDER_METHOD)  # fmt: skip
     yield column(("dc", "percent_drop", "largest drop on the branch", "%"), PERCENT_DROP, "usual definition", lines,
                  lambda one: one.percent, _percent_inputs,
-                 judge=lambda one: _judged_branch_percent(one, project))  # fmt: skip
+                 judge=_judged_percent)  # fmt: skip
     yield column(("dc", "inrush_volts", "volts at the worst device, all at inrush", "V"), None, "circuit theory",
                  lines, inrush_v, _inrush_inputs, judge=_judged_inrush, method=LADDER_METHOD)  # fmt: skip
+    yield _opened_family("dc", "device", lines)
+    yield from _reach_families("dc", lines)
 
 
-def opened_v(line: DcLine) -> float | None:
-    """Return the volts of the worst device with the loop opened at its worst wire [V]."""
-    if line.opening is None or line.opening.voltages is None:
-        return None
-    return line.opening.voltages.places[line.opening.voltages.worst].volts
+def _thinnest(line: DcLine) -> float | None:
+    return None if line.reach.awg is None else float(line.reach.awg)
+
+
+def _run_inputs(line: DcLine) -> Mapping[str, Input]:
+    assert line.reach.largest_ohm_per_m is not None
+    largest = Input(line.reach.largest_ohm_per_m, "ohm/m", f"{line.basis.what}.{line.id}.largest_conductor")
+    return {**_wire_inputs(line), "largest_ohm_per_m": largest}
+
+
+def _judged_run(line: DcLine) -> Judged:
+    longest = line.reach.longest_m
+    assert longest is not None
+    word = "too short" if over(line.basis.wire_m, longest) else "reaches"
+    return Judged(word, MARGIN(limit=longest, value=line.basis.wire_m), line.basis.wire_m, "one way as planned")
 
 
 def inrush_v(line: DcLine) -> float | None:
     """Return the volts of the worst device with all devices at inrush [V]."""
-    return line.inrush_v[_worst_inrush(line)] if line.inrush_v else None
-
-
-def _worst_inrush(line: DcLine) -> int:
-    assert line.inrush_v
-    margins = [v - place.minimum_v for v, place in zip(line.inrush_v, line.basis.places, strict=True)]
-    return min(range(len(margins)), key=margins.__getitem__)
+    return None if line.inrush_worst is None or line.inrush_v is None else line.inrush_v[line.inrush_worst]
 
 
 def _current_inputs(line: DcLine) -> Mapping[str, Input]:
@@ -186,18 +207,18 @@ def _judged_volts(line: DcLine) -> Judged:
 
 
 def _judged_opened(line: DcLine) -> Judged | None:
-    volts = opened_v(line)
-    if volts is None or line.opening is None or line.opening.voltages is None:
+    volts, place = line.opened_v, line.opened_place
+    if volts is None:
         return None
-    place = line.basis.places[line.opening.voltages.worst]
     word = OPENED_TOO_LOW if under(volts, place.minimum_v) else WORKS
     return Judged(word, volts - place.minimum_v, place.minimum_v, f"{place.name}: {place.minimum_origin}")
 
 
-def _judged_inrush(line: DcLine) -> Judged:
-    assert line.inrush_v
-    index = _worst_inrush(line)
-    place, volts = line.basis.places[index], line.inrush_v[index]
+def _judged_inrush(line: DcLine) -> Judged | None:
+    volts = inrush_v(line)
+    if volts is None or line.inrush_worst is None:
+        return None
+    place = line.basis.places[line.inrush_worst]
     word = TOO_LOW if under(volts, place.minimum_v) else WORKS
     return Judged(word, volts - place.minimum_v, place.minimum_v, f"{place.name}: {place.minimum_origin}")
 
@@ -211,17 +232,12 @@ def _judged_end(line: DcLine, project: Project) -> Judged | None:
 
 
 def _judged_nac_percent(line: DcLine, project: Project) -> Judged | None:
-    if project.rules.nac_decides != "percent":
-        return None
-    return _judged_percent(line, 100 * project.rules.nac_drop, rule_origin(project, "nac_drop"))
+    return _judged_percent(line) if project.rules.nac_decides == "percent" else None
 
 
-def _judged_branch_percent(line: DcLine, project: Project) -> Judged:
-    return _judged_percent(line, 100 * project.rules.dc_drop, rule_origin(project, "dc_drop"))
-
-
-def _judged_percent(line: DcLine, limit: float, source: str) -> Judged:
+def _judged_percent(line: DcLine) -> Judged:
     assert line.percent is not None
+    limit, source = 100 * line.basis.drop_limit, line.basis.most_drop.origin
     word = "over the limit" if over(line.percent, limit) else "within"
     return Judged(word, limit - line.percent, limit, source)
 
@@ -235,30 +251,11 @@ def judged_rating(line: DcLine) -> Judged | None:
     return Judged(word, MARGIN(limit=rating.value, value=line.total_a), rating.value, rating.origin)
 
 
-def _loop_inputs(one: WireLoop) -> Mapping[str, Input]:
-    length = Input(one.length.expected_m, "m", f"circuit.{one.id}.expected_length, return in it")
-    return {"length_m": length, "ohm_per_m": one.conductor.as_input()}
-
-
-def _with_resistor(one: WireLoop) -> float | None:
-    resistor = one.circuit.end_of_line_ohm
-    return None if resistor is None else WITH_RESISTOR(wire_ohm=one.wire_ohm, end_of_line_ohm=resistor)
-
-
-def _resistor_inputs(one: WireLoop) -> Mapping[str, Input]:
-    place = one.circuit.source.at("end_of_line")
+def _staged_inputs(one: SupplyLoad) -> Mapping[str, Input]:
     return {
-        "wire_ohm": Input(one.wire_ohm, "ohm", f"loop.{one.id}.wire_resistance"),
-        "end_of_line_ohm": Input(one.circuit.end_of_line_ohm or 0.0, "ohm", f"circuit, {place}"),
+        "total_a": Input(one.total_a, "A", f"supply.{one.id}.load"),
+        "steps_a": Input(one.steps_a, "A", "inrush less lasting current of each"),
     }
-
-
-def _judged_loop(one: WireLoop) -> Judged | None:
-    limit = one.circuit.loop_max_ohm
-    if limit is None:
-        return None
-    word = "over the limit" if over(one.wire_ohm, limit) else "within"
-    return Judged(word, limit - one.wire_ohm, limit, f"circuit, {one.circuit.source.at('loop_limit')}")
 
 
 def _supply_inputs(one: SupplyLoad, each: tuple[float, ...]) -> Mapping[str, Input]:

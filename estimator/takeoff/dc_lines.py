@@ -88,6 +88,7 @@ class Basis:
     places: tuple[AtPlace, ...]
     return_m: float
     rating: Input | None
+    most_drop: Input  # largest drop as a share of the source's volts
 
     @property
     def wire_m(self) -> float:
@@ -105,13 +106,35 @@ class Basis:
         return number(self.sag)
 
     @property
+    def drop_limit(self) -> float:
+        """Return its largest drop as a share of the source's volts."""
+        return number(self.most_drop)
+
+    @property
     def how(self) -> str:
         """Return how its volts are found: a formula for a single device, else a ladder."""
-        if self.what == NAC or len(self.places) > 1:
+        if self.what == NAC or len(self.places) > 1 or self.return_m:
             return LADDER
         if not self.places[0].each_w:
             return BY_CURRENT
         return LADDER if self.source_ohm else BY_POWER
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reach:
+    """How far a line could go on its wire, and how thin its wire could be.
+
+    ``largest_ohm_per_m`` is None where it works on no wire, infinite where it works on any;
+    ``longest_m`` and ``awg`` are None where there is no such length or stocked gauge.
+    """
+
+    largest_ohm_per_m: float | None
+    longest_m: float | None
+    awg: int | None
+
+
+NOWHERE: Final = Reach(largest_ohm_per_m=None, longest_m=None, awg=None)
+"""The reach of a line that was not asked for it."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -127,6 +150,7 @@ class DcLine:
     opening: Opening | None
     inrush_v: tuple[float, ...] | None
     word: str
+    reach: Reach = NOWHERE
 
     @property
     def id(self) -> str:
@@ -142,6 +166,26 @@ class DcLine:
     def worst_place(self) -> AtPlace:
         """Return the place of the device with the least volts above its minimum."""
         return self.basis.places[self.worst]
+
+    @property
+    def opened_place(self) -> AtPlace:
+        """Return the place of the device with the least volts above its minimum, a loop opened at its worst."""
+        opened = self.opening.voltages if self.opening is not None else None
+        return self.worst_place if opened is None else self.basis.places[opened.worst]
+
+    @property
+    def opened_v(self) -> float | None:
+        """Return the volts there [V], or None where there is no loop or it can't be fed."""
+        opened = self.opening.voltages if self.opening is not None else None
+        return None if opened is None else opened.places[opened.worst].volts
+
+    @property
+    def inrush_worst(self) -> int | None:
+        """Return the device with the least volts above its minimum at inrush, or None where none is fed."""
+        if not self.inrush_v:
+            return None
+        margins = [volts - place.minimum_v for volts, place in zip(self.inrush_v, self.basis.places, strict=True)]
+        return min(range(len(margins)), key=margins.__getitem__)
 
     @property
     def loop_ohm(self) -> float:
@@ -164,11 +208,7 @@ def solve_notification(basis: Basis, rules: Rules) -> DcLine:
     end = end_of_line_v(
         source_v=basis.source_v, total_a=total, length_m=basis.wire_m, ohm_per_m=ohm, source_ohm=basis.source_ohm
     )
-    opening = None
-    if basis.return_m:
-        opening = class_a_worst(
-            source_v=basis.source_v, ohm_per_m=ohm, taps=taps, return_m=basis.return_m, source_ohm=basis.source_ohm
-        )
+    opening = _opened(basis, taps)
     percent = percent_drop(source_v=basis.source_v, end_v=end)
     volts = () if state is None else tuple(place.volts for place in state.places)
     word = _notification_word(basis, volts, end, percent, opening, rules)
@@ -185,9 +225,15 @@ def solve_notification(basis: Basis, rules: Rules) -> DcLine:
     )
 
 
-def solve_branch(basis: Basis, rules: Rules) -> DcLine:
+def solve_line(basis: Basis, rules: Rules) -> DcLine:
+    """Return a line worked out as its kind is: a notification circuit or a DC branch."""
+    return solve_notification(basis, rules) if basis.what == NAC else solve_branch(basis)
+
+
+def solve_branch(basis: Basis) -> DcLine:
     """Return a DC branch: each device at its place, at rest and at inrush, and the percent drop."""
-    state = _ladder(basis, [place.tap() for place in basis.places])
+    taps = [place.tap() for place in basis.places]
+    state, opening = _ladder(basis, taps), _opened(basis, taps)
     volts = () if state is None else tuple(place.volts for place in state.places)
     if state is not None and basis.how != LADDER:
         volts = _single(basis)
@@ -203,15 +249,28 @@ def solve_branch(basis: Basis, rules: Rules) -> DcLine:
         total_a=_drawn(basis, state),
         end_v=None,
         percent=percent,
-        opening=None,
+        opening=opening,
         inrush_v=surge,
-        word=_branch_word(basis, volts, percent, surge, rules),
+        word=_branch_word(basis, volts, percent, opening, surge),
     )
 
 
 def _ladder(basis: Basis, taps: Sequence[Tap]) -> Voltages | None:
     return point_to_point(
         source_v=basis.source_v, ohm_per_m=basis.conductor.ohm_per_m, taps=taps, source_ohm=basis.source_ohm
+    )
+
+
+def _opened(basis: Basis, taps: Sequence[Tap]) -> Opening | None:
+    """Return a loop with its worst wire open, or None where the wire doesn't come back."""
+    if not basis.return_m:
+        return None
+    return class_a_worst(
+        source_v=basis.source_v,
+        ohm_per_m=basis.conductor.ohm_per_m,
+        taps=taps,
+        return_m=basis.return_m,
+        source_ohm=basis.source_ohm,
     )
 
 
@@ -251,24 +310,32 @@ def _notification_word(
         return TOO_LOW
     if rules.nac_decides == "end_of_line" and under(end_v, max(place.minimum_v for place in basis.places)):
         return TOO_LOW
-    if rules.nac_decides == "percent" and over(percent, 100 * rules.nac_drop):
+    if rules.nac_decides == "percent" and over(percent, 100 * basis.drop_limit):
         return OVER_PERCENT
-    if opening is not None:
-        opened = None if opening.voltages is None else [place.volts for place in opening.voltages.places]
-        if opened is None or _low(basis, opened):
-            return OPENED_TOO_LOW
-    return WORKS
+    return OPENED_TOO_LOW if _opened_low(basis, opening) else WORKS
 
 
 def _branch_word(
-    basis: Basis, volts: Sequence[float], percent: float | None, surge: Sequence[float] | None, rules: Rules
+    basis: Basis,
+    volts: Sequence[float],
+    percent: float | None,
+    opening: Opening | None,
+    surge: Sequence[float] | None,
 ) -> str:
     if not volts or percent is None:
         return CANNOT
     if _low(basis, volts):
         return TOO_LOW
-    if over(percent, 100 * rules.dc_drop):
+    if over(percent, 100 * basis.drop_limit):
         return OVER_PERCENT
+    if _opened_low(basis, opening):
+        return OPENED_TOO_LOW
     if surge is not None and (not surge or _low(basis, surge)):
         return INRUSH_TOO_LOW
     return WORKS
+
+
+def _opened_low(basis: Basis, opening: Opening | None) -> bool:
+    if opening is None:
+        return False
+    return opening.voltages is None or _low(basis, [place.volts for place in opening.voltages.places])

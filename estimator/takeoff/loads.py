@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.calc.lock import in_alarm_a, resting_a
 from estimator.spec.cabling import DeviceType
 from estimator.spec.faults import Place
 from estimator.spec.feeds import Circuit, ControlUnit, PowerSupply, Stop
@@ -108,7 +109,8 @@ def standby_of(device: DeviceType, volts: float) -> Amps:
     if found is None:
         return Amps(0.0, f"{device.id} types no standby current")
     if device.fail == "secure":
-        return Amps(0.0, f"{device.id} is fail-secure: no current until it opens")
+        at_rest = resting_a(fail="secure", holding_a=found.amps)
+        return Amps(at_rest, f"{device.id} is fail-secure: no current until it opens")
     return found
 
 
@@ -119,9 +121,11 @@ def alarm_of(device: DeviceType, setting: str | None, volts: float) -> Amps:
         return stated
     found = running(device, volts)
     if device.release_on_alarm and device.fail == "safe":
-        return Amps(0.0, f"{device.id} is released by the fire alarm")
+        freed = in_alarm_a(fail="safe", holding_a=found.amps if found else 0.0, released=True)
+        return Amps(freed, f"{device.id} is released by the fire alarm")
     if device.release_on_alarm and device.fail == "secure" and found is not None:
-        return Amps(found.amps, f"{found.origin}, opened by the fire alarm")
+        opened = in_alarm_a(fail="secure", holding_a=found.amps, released=True)
+        return Amps(opened, f"{found.origin}, opened by the fire alarm")
     resting = standby_of(device, volts)
     return Amps(resting.amps, f"{resting.origin}, in standby still")
 

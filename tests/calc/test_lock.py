@@ -20,7 +20,7 @@ from tests.calc.refusals import Refused
     ],
 )
 def test_each_kind_needs_power_in_one_state(
-    fail: lock.Fail, state: str, resting: float, released: float, not_released: float
+    fail: str, state: str, resting: float, released: float, not_released: float
 ) -> None:
     """A battery holds a fail-safe lock through standby; release takes its power or gives a fail-secure one its own."""
     assert lock.powered_state(fail=fail) == state
@@ -38,9 +38,9 @@ def test_locks_that_start_one_after_another_need_one_step_at_a_time() -> None:
 def test_a_kind_of_lock_that_is_none_is_refused() -> None:
     """Both kinds are named with what was asked."""
     for refused in (
-        partial(lock.powered_state, fail="open"),  # type: ignore[arg-type]
-        partial(lock.resting_a, fail="open", holding_a=1),  # type: ignore[arg-type]
-        partial(lock.in_alarm_a, fail="open", holding_a=1, released=True),  # type: ignore[arg-type]
+        partial(lock.powered_state, fail="open"),
+        partial(lock.resting_a, fail="open", holding_a=1),
+        partial(lock.in_alarm_a, fail="open", holding_a=1, released=True),
     ):
         with pytest.raises(ValueError, match="fail must be one of safe, secure, not 'open'"):
             refused()

@@ -1,0 +1,125 @@
+"""Warnings about the wire of notification, signaling and initiating circuits."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from estimator.calc.dc_circuit import smallest_gauge
+from estimator.calc.loop_circuit import LOOP
+from estimator.spec.feeds import ControlUnit
+from estimator.spec.model import Project
+from estimator.takeoff.alerts import Alert
+from estimator.takeoff.conductors import Conductors, fact
+from estimator.takeoff.dc_reach import shown_reach
+from estimator.takeoff.loop_figures import judged_devices, judged_loop
+from estimator.takeoff.wire_loops import INITIATING, SIGNALING, WireLoop
+from estimator.units.rounding import over
+
+
+def loop_alerts(loops: Iterable[WireLoop], project: Project) -> Iterable[Alert]:
+    """Yield loops over their limit, too many devices, missing isolators, thin wire and too many zones."""
+    known = Conductors(project)
+    for loop in loops:
+        yield from _loop_alert(loop, known, project)
+        yield from _device_alert(loop)
+        yield from _isolators_alert(loop, project)
+        yield from _thin_alert(loop)
+    yield from _zone_alerts(project)
+
+
+def _loop_alert(loop: WireLoop, known: Conductors, project: Project) -> Iterable[Alert]:
+    judged = judged_loop(loop)
+    if judged is None or judged.margin >= 0.0 or not over(loop.loop_ohm, judged.limit):
+        return
+    yield Alert(
+        loop.circuit.source.at("loop_limit"),
+        "loop resistance",
+        loop.id,
+        f"the wire of {loop.id} resists too much",
+        f"{loop.loop_ohm:.1f} ohm",
+        f"{judged.limit:g} ohm",
+        judged.source,
+        _advice(loop, judged.limit, known, project),
+    )
+
+
+def _advice(loop: WireLoop, limit_ohm: float, known: Conductors, project: Project) -> str:
+    def works(ohm_per_m: float) -> bool:
+        wire_ohm = loop.wire_ohm * ohm_per_m / loop.conductor.ohm_per_m
+        return not over(LOOP(wire_ohm=wire_ohm, isolators_ohm=loop.isolators_ohm), limit_ohm)
+
+    cable = loop.conductor.cable
+    heavier = smallest_gauge(ohm_per_m=known.stocked(cable, loop.conductor.life_safety), works=works)
+    words = [] if heavier is None else [f"{heavier} AWG works"]
+    if loop.longest_m:
+        wire = f"{cable.awg} AWG" if cable.awg is not None and cable.ohm_per_m is None else cable.id
+        counted = ", its return counted" if loop.circuit.return_m else ""
+        words.append(f"{wire} works up to {shown_reach(loop.longest_m, project)}{counted}")
+    return f"{', or '.join(words)}; else split it" if words else "split it: its isolators alone are too much"
+
+
+def _device_alert(loop: WireLoop) -> Iterable[Alert]:
+    judged = judged_devices(loop)
+    if judged is not None and over(loop.devices, judged.limit):
+        yield Alert(
+            loop.circuit.source.at("devices"),
+            "too many devices",
+            loop.id,
+            f"{loop.id} has too many devices",
+            f"{loop.devices:g} devices",
+            f"{judged.limit:g} devices",
+            judged.source,
+            "move devices to another circuit",
+        )
+
+
+def _isolators_alert(loop: WireLoop, project: Project) -> Iterable[Alert]:
+    """Yield a warning for a class X line none of whose devices has an isolator."""
+    circuit = loop.circuit
+    if circuit.circuit_class != "X" or circuit.kind != SIGNALING:
+        return
+    if all(project.devices[stop.device].isolator_ohm is None for stop in circuit.stops):
+        yield Alert(
+            circuit.source.at("class"),
+            "no isolators",
+            loop.id,
+            f"class X circuit {loop.id} has no isolator",
+            "no device types `isolator:`",
+            "isolators that part a short from the rest",
+            "NFPA 72 chapter 12, class X works past one short",
+            "type `isolator:` with its resistance for the devices that have one, or add isolators",
+        )
+
+
+def _thin_alert(loop: WireLoop) -> Iterable[Alert]:
+    """Yield a warning for an initiating circuit on wire thinner than alarm practice takes."""
+    row, cable = fact("minimum_awg_protective_circuit"), loop.length.cable
+    if loop.circuit.kind == INITIATING and cable.awg is not None and cable.awg > row.number("value"):
+        yield Alert(
+            loop.circuit.source.at("cable"),
+            "thin wire",
+            loop.id,
+            f"initiating circuit {loop.id} runs on thin wire",
+            f"{cable.awg} AWG",
+            f"{row.number('value'):g} AWG or heavier",
+            row.source,
+            "choose a heavier cable",
+        )
+
+
+def _zone_alerts(project: Project) -> Iterable[Alert]:
+    used = Counter(circuit.feed for circuit in project.circuits.values() if circuit.kind == INITIATING)
+    for name, circuits in used.items():
+        unit = project.feed(name)
+        if isinstance(unit, ControlUnit) and unit.zones is not None and circuits > unit.zones:
+            yield Alert(
+                unit.source.at("zones"),
+                "too many zones",
+                name,
+                f"{name} has too many initiating circuits",
+                f"{circuits} circuits",
+                f"{unit.zones} zones",
+                "listing of the control unit, as typed",
+                "join circuits, add an expander, or use another unit",
+            )
