@@ -105,15 +105,16 @@ class Tree:
     the next segment of ``via``, which is closed to it otherwise. States are nodes in layers.
     """
 
-    __slots__ = ("_by", "_from", "_graph", "_hops", "_length", "_order", "_via", "source")
+    __slots__ = ("_by", "_closed", "_from", "_graph", "_hops", "_length", "_order", "_via", "source")
 
-    def __init__(self, graph: Graph, source: str, via: Sequence[str] = ()) -> None:
-        """Search from the source. Raises: ValueError for an unknown or repeated name."""
+    def __init__(self, graph: Graph, source: str, via: Sequence[str] = (), *, closed: Iterable[str] = ()) -> None:
+        """Search from the source, on no ``closed`` segment. Raises: ValueError for an unknown or repeated name."""
         self.source: Final = source
         self._graph: Final = graph
         self._via: Final = tuple(graph.segment(name) for name in via)
         if len(set(self._via)) < len(self._via):
             raise ValueError(f"via passes each segment once, but was {', '.join(via)}")
+        self._closed: Final = frozenset(graph.segment(name) for name in closed)
         states = len(graph.nodes) * (len(via) + 1)
         self._length: Final[list[int]] = [-1] * states
         self._hops: Final[list[int]] = [0] * states
@@ -126,6 +127,7 @@ class Tree:
         lengths, hops, order = self._length, self._hops, self._order
         near, size = self._graph.near, len(self._graph.nodes)
         gate = {segment: layer for layer, segment in enumerate(self._via)}
+        gate |= dict.fromkeys(self._closed, -1)  # opens in no layer
         lengths[start] = 0
         heap = [(0, 0, start)]
         while heap:
@@ -197,7 +199,7 @@ class Tree:
         if not 0 <= share <= 1:
             raise ValueError(f"share {share!r} along segment {segment!r} is not from 0 to 1")
         index = self._graph.segment(segment)
-        if index in self._via[:-1]:
+        if index in self._via[:-1] or index in self._closed:
             return None
         layer = len(self._via) - (self._via[-1:] == (index,))
         ways = []
@@ -240,13 +242,14 @@ class Tree:
         return {self._graph.ids[segment]: inside[segment] for segment in sorted(inside)}
 
 
-def tree(graph: Graph, source: str, *, via: Sequence[str] = ()) -> Tree:
+def tree(graph: Graph, source: str, *, via: Sequence[str] = (), closed: Iterable[str] = ()) -> Tree:
     """Return the routes from a room to every node, shortest by length [m].
 
     ``via`` names segments that each route passes in that order, each once and either way; the rest
-    of the route keeps off them. Ties: fewest segments, then segment ids in order.
+    of the route keeps off them. No route passes a ``closed`` segment. Ties: fewest segments, then
+    segment ids in order.
     Method: label-setting shortest-path search with a heap, over whole nanometers.
     Source: graph theory, shortest paths by settling labels; the tie rule is the house's own.
     Raises: ValueError for an unknown source or segment, or a segment named twice.
     """
-    return Tree(graph, source, via)
+    return Tree(graph, source, via, closed=closed)

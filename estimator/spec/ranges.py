@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Final
 
 from estimator.spec.faults import ProblemError
@@ -46,6 +47,28 @@ def expand(text: str) -> tuple[str, ...]:
         raise ProblemError(f"range {text!r} names {count:,} ids", f"at most {MOST:,}", "split it")
     width = len(low)
     return tuple(f"{prefix}{number:0{width}d}" for number in range(int(low), int(low) + count))
+
+
+def fold(ids: Iterable[str]) -> tuple[str, ...]:
+    """Return ids with each run of numbers, in the order given, as one range.
+
+    >>> fold(["1A-A09", "1A-A10", "1A-A11", "LOBBY"])
+    ('1A-A09..1A-A11', 'LOBBY')
+    """
+    runs: list[list[str]] = []
+    for name in ids:
+        if runs and _follows(runs[-1][-1], name):
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    return tuple(run[0] if len(run) == 1 else f"{run[0]}..{run[-1]}" for run in runs)
+
+
+def _follows(name: str, other: str) -> bool:
+    before, after = _SPLIT.fullmatch(name), _SPLIT.fullmatch(other)
+    if not before or not after or before.group(1) != after.group(1):
+        return False
+    return after.group(2) == f"{int(before.group(2)) + 1:0{len(before.group(2))}d}"
 
 
 class Range(Kind):

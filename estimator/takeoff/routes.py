@@ -51,6 +51,10 @@ class Router:
             self._trees[key] = tree(self.graph, room, via=via)
         return self._trees[key]
 
+    def knows(self, room: str, via: tuple[str, ...]) -> bool:
+        """Return whether these routes were searched before."""
+        return (room, via) in self._trees
+
     def point(self, name: str) -> Point | None:
         """Return a node's or room's place on the plan [m], or None where it isn't drawn."""
         place = self.project.rooms.get(name) or self.project.nodes.get(name)

@@ -9,6 +9,7 @@ from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.bid_alerts import bid_alerts
 from estimator.takeoff.bid_figures import bid_families
+from estimator.takeoff.detours import detour_alerts
 from estimator.takeoff.fill import Fill, fill_alerts, fill_families, fill_pathways
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.link_lengths import LinkLengths, link_alerts, link_families, work_out_links
@@ -77,6 +78,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
                 *link_alerts(takeoff.links, project),
                 *order_alerts(takeoff.orders, project),
                 *fill_alerts(takeoff.fill, project),
+                *detour_alerts(takeoff.footage, takeoff.fill, project),
                 *panel_alerts(takeoff.panels, project),
                 *place_alerts(takeoff.fill, project),
                 *power_alerts(takeoff.power, project),
