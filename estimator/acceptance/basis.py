@@ -70,6 +70,12 @@ class Basis:
         tests = asked.tests if asked and asked.tests else USUAL[medium]
         return frozenset((*tests, *LIFE_SAFETY_TESTS)) if life_safety and medium == "conductors" else frozenset(tests)
 
+    def tests_of(self, length: Length, medium: str, life_safety: bool = False) -> frozenset[str]:
+        """Return the tests of a circuit: its cable type's, with what its device or the circuit itself adds."""
+        device = length.run.device if length.run else None
+        added = (*(device.tests if device else ()), *(length.circuit.tests if length.circuit else ()))
+        return self.required(length.cable, medium, life_safety) | frozenset(added)
+
     def loop_ohm(self, length: Length) -> float | None:
         """Return what a meter should read over a circuit's pair with the far end joined [ohm].
 

@@ -189,6 +189,8 @@ def _coax(feet: str) -> Iterable[Column]:
     yield _number("length", "Length", feet, "length", "length")
     yield _number("resistance", "Loop resistance", "ohm", "resistance", "resistance", decimals=2)
     yield _number("video_level", "Video level", "V", "voltage", "video_level", decimals=2, hint="peak to peak")
+    yield _number("loss", "Loss", "dB", "level", "loss", decimals=2, hint="at the frequency of the plan")
+    yield _number("return_loss", "Return loss", "dB", "level", "return_loss", hint="at the frequency of the plan")
 
 
 def _conductors(feet: str) -> Iterable[Column]:

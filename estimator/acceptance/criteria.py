@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from estimator.acceptance.basis import SHEET_OF, Basis, basis_of
+from estimator.acceptance.coax_lines import coax_criteria
 from estimator.acceptance.columns import MEDIA
 from estimator.acceptance.criterion import Bound, Criteria, Criterion, Settings, natural
-from estimator.acceptance.lines import coax_criteria, conductor_criteria, voice_criteria
+from estimator.acceptance.lines import conductor_criteria, voice_criteria
 from estimator.acceptance.pairs import pair_criteria
 from estimator.acceptance.points import battery_criteria, bonding_criteria, speaker_criteria
 from estimator.acceptance.strands import strand_criteria

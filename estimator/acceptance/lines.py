@@ -1,30 +1,21 @@
-"""Criteria of coax, of alarm and DC circuits, and of voice lines."""
+"""Criteria of alarm and DC circuits, and of voice lines."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Final
 
 from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, limit_row, loop_bound, words
-from estimator.acceptance.criterion import Bound, Criteria, Criterion, Settings
-from estimator.calc.coax import fitted_loss_db, line_loss_db, video_level_vpp
-from estimator.calc.formula import Expression
+from estimator.acceptance.criterion import Bound, Criteria, Criterion
 from estimator.calc.loop_circuit import expected_at_unit
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Circuit, ControlUnit
 from estimator.spec.life_safety import circuit_is_life_safety
-from estimator.spec.model import Cable, Run
+from estimator.spec.model import Run
 from estimator.takeoff.dc_lines import number
 from estimator.takeoff.footage import Length
 from estimator.takeoff.wire_loops import tolerance_of
 
-VIDEO_LEAST: Final = Expression("low_vpp * sent_vpp / nominal_vpp * 10 ** (-loss_db / 20)")
-"""Least video level at the far end: the band's low end for the level sent, less the line's loss."""
-
-FITTED: Final[Mapping[str, str]] = {"rg59": "rg59_solid", "rg6": "series_6_solid_copper", "rg11": "rg11_foam"}
-"""Row of the loss table for a coax family, as baseband video asks for it: solid copper centers."""
-
-VIDEO_STATES: Final = ("terminated", "bridging")
 CLEAR: Final = ("clear", "OL")
 
 
@@ -47,7 +38,7 @@ def loop_criterion(basis: Basis, length: Length, required: bool, *bounds: Bound)
         source=f"{least.name}: {least.source}",
         confidence=least.confidence,
         bounds=found,
-        expected=None if length.cable.medium == "coax" else basis.loop_ohm(length),
+        expected=basis.loop_ohm(length),
     )
 
 
@@ -56,76 +47,11 @@ def _closed() -> Bound:
     return Bound(name="closed loop", value=row.number("high"), source=row.source)
 
 
-def coax_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
-    """Return what a coaxial circuit must show."""
-    cable, tests = length.cable, basis.required(length.cable, "coax")
-    found = [
-        words("open_short", "Center to shield, far end open", CLEAR, "continuity practice", "open_short" in tests),
-        length_criterion(basis, length, tests),
-        loop_criterion(basis, length, "resistance" in tests),
-        *_video(basis, length, tests),
-    ]
-    return Criteria(
-        id=length.id,
-        circuit=length.id,
-        medium="coax",
-        system=system_of(length, "coax"),
-        room=length.room,
-        far_end=far_end,
-        cable=cable.id,
-        expected_m=length.expected_m,
-        settings=Settings(nvp=cable.nvp, nvp_typed="nvp" not in cable.typical),
-        criteria=tuple(found),
-        expected_volts=next((c.expected for c in found if c.test == "video_level" and c.required), None),
-    )
-
-
-def video_loss_db(cable: Cable, length_m: float) -> tuple[float, str]:
-    """Return the loss of a video line at the color subcarrier [dB] and its source."""
-    fit = table("coax_fit").find(cable=FITTED[cable.coax_type or "rg59"])
-    mhz = table("video_facts").find(name="subcarrier_ntsc").number("value")
-    per_100ft = fitted_loss_db(k1=fit.number("k1"), k2=fit.number("k2"), frequency_mhz=mhz)
-    return line_loss_db(db_per_100ft=per_100ft, length_m=length_m), fit.source
-
-
-def _video(basis: Basis, length: Length, tests: frozenset[str]) -> Iterable[Criterion]:
-    device = length.run.device if length.run else None
-    if "video_level" not in tests and (device is None or device.system != "video"):
-        return
-    levels, facts = table("video_levels"), table("video_facts")
-    nominal = levels.find(state="terminated").number("level_vpp")
-    sent = device.video_level_v if device and device.video_level_v is not None else nominal
-    loss, source = video_loss_db(length.cable, length.expected_m)
-    asked = basis.asked(length.cable)
-    planned = (asked.video_state if asked else None) or "terminated"
-    ohm = facts.find(name="impedance").number("value")
-    for state in VIDEO_STATES:
-        row = levels.find(state=state)
-        low = VIDEO_LEAST(low_vpp=row.number("low_vpp"), sent_vpp=sent, nominal_vpp=nominal, loss_db=loss)
-        expected = video_level_vpp(
-            emf_vpp=2 * sent, source_ohm=ohm, loads=int(row.number("loads")), load_ohm=ohm, loss_db=loss
-        )
-        yield Criterion(
-            test="video_level",
-            position=state,
-            label=f"Video level, {state}",
-            unit="V",
-            decimals=2,
-            state=state,
-            low=low,
-            high=row.number("high_vpp") * sent / nominal,
-            expected=expected,
-            confidence=row.confidence,
-            required="video_level" in tests and state == planned,
-            source=f"{row.source}; line loss: {source}",
-        )
-
-
 def conductor_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     """Return what an alarm or DC circuit, or a run of two or more conductors, must show."""
     circuit = length.circuit
     safety = circuit_is_life_safety(circuit, basis.project) if circuit else fire_alarm(length)
-    tests = basis.required(length.cable, "conductors", safety)
+    tests = basis.tests_of(length, "conductors", safety)
     feed = basis.project.feed(circuit.feed) if circuit else None
     system = feed.system if isinstance(feed, ControlUnit) else system_of(length, "other")
     if circuit is not None and not isinstance(feed, ControlUnit) and circuit.stops:
@@ -240,7 +166,7 @@ def _last_volts(basis: Basis, circuit: Circuit, required: bool) -> Iterable[Crit
 
 def voice_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     """Return what a voice line must show."""
-    tests = basis.required(length.cable, "voice")
+    tests = basis.tests_of(length, "voice")
     facts = table("voice_facts")
     design = facts.find(name="design_loop")
     bound = Bound(name="loop design", value=design.number("value"), source=design.source, confidence=design.confidence)

@@ -13,7 +13,8 @@ from estimator.acceptance.over_frequency import low_loss
 from estimator.calc.copper_link import field_limit_m
 from estimator.reference.lookup import Row, table
 from estimator.spec.cabling import DeviceType
-from estimator.takeoff.footage import Length
+from estimator.takeoff.footage import LINK_CATEGORIES, Length
+from estimator.takeoff.link_lengths import reach_of
 
 MEDIUM: Final = "balanced_pair"
 LINK_WORDS: Final = {
@@ -27,7 +28,6 @@ _ADAPTERS: Final = {
     "modular_plug_terminated_link": "plug",
 }
 _NS: Final = 1e-9
-_LIMITED: Final = ("5e", "6", "6A")
 
 
 def pair_name(position: str) -> str:
@@ -56,7 +56,7 @@ def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     category = (asked.category if asked else None) or cable.category or ""
     link = link_of(basis, length)
     edition = basis.project.codes.cabling
-    limited = category in _LIMITED
+    limited = category in LINK_CATEGORIES
     settings = Settings(
         limit=limit_name(edition, category, link) if limited else "",
         adapter=_ADAPTERS[link] if limited else "",
@@ -84,11 +84,11 @@ def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
 
 
 def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterable[Criterion]:
-    tests = basis.required(length.cable, MEDIUM)
+    tests = basis.tests_of(length, MEDIUM)
     scheme = length.run.drop.wire_map if length.run else "T568B"
     standard = table("wire_map").source
     yield words("wire_map", f"Wire map, {scheme} at both ends", ("pass",), standard, "wire_map" in tests)
-    yield length_criterion(basis, length, tests, *_length_bounds(link, limited))
+    yield length_criterion(basis, length, tests, *_length_bounds(link, limited), *_reach(length))
     if limited:
         yield from _timing(link, tests)
     yield from _loops(basis, length, link, limited, tests)
@@ -107,6 +107,14 @@ def _length_bounds(link: str, limited: bool) -> tuple[Bound, ...]:
     value = field_limit_m(design_m=row.number("design_m"), field_allowance=row.number("field_allowance"))
     source, trust = row.text("field_source"), row.text("field_confidence")
     return (Bound(name="field limit", value=value, source=f"{row.source}; {source}", confidence=trust),)
+
+
+def _reach(length: Length) -> Iterable[Bound]:
+    """Yield how far the application of the circuit's device, or of the backbone cable, is tabled to reach."""
+    row = reach_of(length)
+    if row is not None:
+        name = f"reach of {row.text('application')}"
+        yield Bound(name=name, value=row.number("reach_m"), source=row.source, confidence=row.confidence)
 
 
 @cache

@@ -21,7 +21,7 @@ _TWELVE_V: Final = 12.0
 def speaker_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     """Return what a speaker, or a line of several, must show."""
     circuit = length.circuit
-    tests = basis.required(length.cable, "speaker")
+    tests = basis.tests_of(length, "speaker")
     found = [
         words("open_short", "Open or short", CLEAR, "a DC meter proves open and short only", "open_short" in tests),
         length_criterion(basis, length, tests),

@@ -20,7 +20,7 @@ def strand_criteria(basis: Basis, length: Length, far_end: str) -> Iterable[Crit
     cable, backbone = length.cable, length.backbone
     strand = strand_of(length, basis.project)
     edition = basis.project.codes.fiber
-    tests = basis.required(cable, MEDIUM)
+    tests = basis.tests_of(length, MEDIUM)
     found = tuple(_criteria(basis, length, strand, tests))
     application = backbone.application if backbone and backbone.application else ""
     settings = Settings(

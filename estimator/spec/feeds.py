@@ -17,6 +17,7 @@ from estimator.spec.fields import (
     spec,
 )
 from estimator.spec.nodes import Source
+from estimator.spec.quality import TESTS
 
 
 @record
@@ -207,6 +208,9 @@ class Circuit:
     return_m: float = spec(Quantity("length", 0, 5000), "cable back to the source (class A)", key="return", default=0.0)
     end_of_line_ohm: float | None = spec(
         Quantity("resistance", 0, 1e7), "end-of-line resistor", key="end_of_line", default=None
+    )
+    tests: tuple[str, ...] = spec(
+        ListOf(Choice(*TESTS), split=True), "tests that it adds to those of its cable", default=()
     )
     end_of_line_tolerance: float | None = spec(
         percent(0, 50), "tolerance of the end-of-line resistor", key="end_of_line_tolerance_percent", default=None

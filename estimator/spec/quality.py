@@ -35,6 +35,7 @@ TESTS = (
     "impedance",
     "polarity",
     "loss",
+    "return_loss",
     "open_circuit_volts",
     "load_volts",
     "float_volts",

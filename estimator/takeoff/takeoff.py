@@ -9,7 +9,7 @@ from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.bid_alerts import bid_alerts
 from estimator.takeoff.bid_figures import bid_families
-from estimator.takeoff.detours import detour_alerts
+from estimator.takeoff.coax_runs import CoaxRuns, coax_alerts, coax_families, work_out_coax
 from estimator.takeoff.fill import Fill, fill_alerts, fill_families, fill_pathways
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.link_lengths import LinkLengths, link_alerts, link_families, work_out_links
@@ -27,6 +27,7 @@ class Takeoff:
     project: Project
     footage: Footage
     links: LinkLengths
+    coax: CoaxRuns
     fill: Fill
     panels: tuple[PanelUse, ...]
     orders: tuple[CableOrder, ...]
@@ -45,6 +46,7 @@ def take_off(project: Project) -> Takeoff:
         project=project,
         footage=footage,
         links=work_out_links(project, footage),
+        coax=work_out_coax(project, footage),
         fill=fill,
         panels=panel_use(project),
         orders=orders,
@@ -60,6 +62,7 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
     return (
         *length_families(takeoff.footage, project),
         *link_families(takeoff.links, project),
+        *coax_families(takeoff.coax, project),
         *order_families(takeoff.orders, project),
         *fill_families(takeoff.fill, project),
         *panel_families(takeoff.panels, project),
@@ -76,9 +79,9 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
             {
                 *length_alerts(takeoff.footage, project),
                 *link_alerts(takeoff.links, project),
+                *coax_alerts(takeoff.coax),
                 *order_alerts(takeoff.orders, project),
                 *fill_alerts(takeoff.fill, project),
-                *detour_alerts(takeoff.footage, takeoff.fill, project),
                 *panel_alerts(takeoff.panels, project),
                 *place_alerts(takeoff.fill, project),
                 *power_alerts(takeoff.power, project),

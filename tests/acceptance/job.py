@@ -22,7 +22,7 @@ pathways:
   - {id: T2, from: N1, to: N2, length: 20 m, kind: tray, width: 300 mm, depth: 100 mm}
 cables:
   - {id: C6, type: cat6_utp_plenum, nvp_percent: 70}
-  - {id: RG6, type: rg6}
+  - {id: RG6, type: rg6%(rg6)s}
   - {id: FA, type: fplp_16_2}
   - {id: SPK, type: c16_2}
   - {id: OM4, type: of_12_om4_ofnp, strands: 2, put_up: 1000 m}
@@ -68,10 +68,12 @@ PLAIN = """
 """
 
 
-def job(folder: Path, acceptance: str = PLAIN, rules: str = "") -> tuple[Project, Footage, tuple[Criteria, ...]]:
+def job(
+    folder: Path, acceptance: str = PLAIN, rules: str = "", rg6: str = ""
+) -> tuple[Project, Footage, tuple[Criteria, ...]]:
     """Return the project, its footage and its criteria."""
     path = folder / "clinic.yaml"
-    path.write_text(JOB % {"acceptance": acceptance, "rules": rules}, encoding="utf-8")
+    path.write_text(JOB % {"acceptance": acceptance, "rules": rules, "rg6": rg6}, encoding="utf-8")
     loaded = load(path)
     assert loaded.project is not None, "\n".join(map(str, loaded.faults))
     footage = measure(loaded.project, Faults())

@@ -219,3 +219,34 @@ def test_columns_find_their_criterion(by_id: dict[str, Criteria]) -> None:
     assert link.for_column(pairs.column("note")) is None
     battery = by_id["BAT-1"]
     assert battery.for_column(sheet("battery").column("load_volts"), "2") is criterion(battery, "load_volts", "2")
+
+
+def test_devices_and_circuits_add_tests_to_their_cables(tmp_path: Path) -> None:
+    """A camera's own tests come to those of its cable; another device on that cable has them not."""
+    job(tmp_path, "\n  cables: [{cable: C6, tests: wire_map length}]")
+    path = tmp_path / "clinic.yaml"
+    text = path.read_text().replace("end: plug, poe_class: 4", "end: plug, tests: poe delay, poe_class: 4")
+    path.write_text(text.replace("kind: speaker,", "kind: speaker, tests: resistance,"))
+    project = load(path).project
+    assert project is not None
+    found = {one.id: one for one in criteria_for(project, measure(project, Faults()))}
+
+    camera, outlet = ({one.test for one in found[name].required} for name in ("1A-A01", "1A-A02"))
+    assert camera == {"wire_map", "length", "poe", "delay"}
+    assert outlet == {"wire_map", "length"}
+    assert criterion(found["SP-1"], "resistance").required
+
+
+def test_an_application_bounds_the_length_of_its_link(tmp_path: Path) -> None:
+    """10GBASE-T over Category 6: 55 m (TIA TSB-155, IEEE 802.3an, confirmed), under the field limit of 99 m."""
+    job(tmp_path)
+    path = tmp_path / "clinic.yaml"
+    path.write_text(path.read_text().replace("{id: outlet, system: data", "{id: outlet, application: 10GBASE-T"))
+    project = load(path).project
+    assert project is not None
+    found = {one.id: one for one in criteria_for(project, measure(project, Faults()))}
+
+    length = criterion(found["1A-A02"], "length")
+    assert length.high == 55.0
+    assert [bound.name for bound in length.bounds] == ["field limit", "reach of 10GBASE-T"]
+    assert criterion(found["1A-A01"], "length").high == pytest.approx(99.0)
