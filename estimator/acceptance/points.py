@@ -11,9 +11,10 @@ from estimator.acceptance.lines import CLEAR, loop_criterion, system_of
 from estimator.calc.speaker_line import tap_ohm
 from estimator.calc.speaker_network import parallel_ohm, series_ohm
 from estimator.reference.lookup import table
-from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, TestPoint
+from estimator.spec.feeds import Circuit, ControlUnit, TestPoint
 from estimator.spec.life_safety import circuit_is_life_safety, point_is_life_safety
 from estimator.takeoff.footage import Length
+from estimator.takeoff.speaker_circuits import line_volts, number, tap_on
 
 _TWELVE_V: Final = 12.0
 
@@ -76,13 +77,15 @@ def _line_impedance(basis: Basis, circuit: Circuit, tests: frozenset[str]) -> It
             rated = series_ohm(known) if circuit.wiring == "series" else parallel_ohm(known)
             yield _least_modulus(rated, required)
         return
-    amplifier = basis.project.feed(circuit.feed)
-    watts = sum((device.tap_w or 0.0) * count for device, count in devices)
-    line_v = amplifier.line_v if isinstance(amplifier, Amplifier) else circuit.start_v
-    if line_v is None or watts <= 0:
+    line_v = line_volts(circuit, basis.project)
+    if line_v is None:
+        return
+    volts = number(line_v)
+    watts = sum(tap_on(device, volts) * count for device, count in devices)
+    if watts <= 0:
         return
     row = table("speaker_facts").find(name="line_impedance_tolerance")
-    ohm, share = tap_ohm(line_v=line_v, tap_w=watts), row.number("value") / 100
+    ohm, share = tap_ohm(line_v=volts, tap_w=watts), row.number("value") / 100
     yield Criterion(
         test="impedance",
         label="Impedance of the whole line",

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from estimator.documents.common import in_length, length_column, rule_from, verdict
+from estimator.documents.common import in_length, length_column, verdict
 from estimator.documents.description import Cell, Column, Paragraph, Section, Table
 from estimator.documents.estimate_circuits import resistance_unit
 from estimator.documents.job_words import kind_word, words_of
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.dc_lines import DcLine
-from estimator.takeoff.speakers import SpeakerLine, Speakers
 
 
 def loops_section(dc: DcCircuits, project: Project) -> Iterator[Section]:
@@ -113,49 +112,3 @@ def _type(line: DcLine) -> str:
 
 def _margin(line: DcLine) -> float:
     return float("-inf") if line.worst_v is None else line.worst_v - line.worst_place.minimum_v
-
-
-def speakers_section(speakers: Speakers, project: Project) -> Iterator[Section]:
-    """Yield constant-voltage lines, each with the worst of its loudspeakers."""
-    if not speakers.lines:
-        return
-    limit = project.rules.speaker_loss_db
-
-    def row(one: SpeakerLine) -> tuple[Cell, ...]:
-        worst = one.worst_level
-        cable = one.length.cable
-        return (
-            one.id,
-            one.circuit.feed,
-            f"{cable.awg} AWG {cable.stranding}",
-            one.load_w,
-            one.spots[one.worst].name,
-            worst.volts,
-            worst.loss_db,
-            one.end_loss_db,
-            limit,
-            limit - worst.loss_db,
-        )
-
-    table = Table(
-        name="speaker_lines",
-        title="Loss at the worst loudspeaker",
-        columns=(
-            Column(key="line", head="Line"),
-            Column(key="amplifier", head="Amplifier"),
-            Column(key="cable", head="Cable"),
-            Column(key="load", head="Taps", kind="number", unit="W", decimals=1),
-            Column(key="worst", head="Worst"),
-            Column(key="volts", head="Volts there", kind="number", unit="V"),
-            Column(key="loss", head="Loss there", kind="number", unit="dB", decimals=3),
-            Column(key="end", head="All at the end", kind="number", unit="dB", decimals=3),
-            Column(key="limit", head="Limit", kind="number", unit="dB"),
-            Column(key="margin", head="Margin", kind="number", unit="dB", decimals=3),
-        ),
-        rows=[row(one) for one in speakers.lines],
-    )
-    text = (
-        "The amplifier holds its line volts and each loudspeaker is a fixed impedance at its place. "
-        f"The limit is {rule_from(project, 'speaker_loss_db')}."
-    )
-    yield Section(title="Speaker lines", blocks=(Paragraph(text), table))

@@ -10,7 +10,8 @@ from estimator.documents import wording as prose
 from estimator.documents.calc_battery import battery_section, installed_word
 from estimator.documents.calc_circuits import circuit_lines, line_section
 from estimator.documents.calc_formulas import Formulas
-from estimator.documents.calc_other import fed_section, loops_section, speakers_section
+from estimator.documents.calc_other import fed_section, loops_section
+from estimator.documents.calc_speakers import networks_section, speakers_section
 from estimator.documents.common import document, origin, verdict
 from estimator.documents.description import Cell, Column, Document, Fact, Facts, Paragraph, Section, SignOff, Table
 from estimator.documents.job_words import cover_facts, wording_values
@@ -21,7 +22,7 @@ from estimator.takeoff.battery_figures import battery_families
 from estimator.takeoff.conductors import conductor_families
 from estimator.takeoff.dc_alerts import dc_alerts
 from estimator.takeoff.dc_figures import dc_families
-from estimator.takeoff.speaker_figures import speaker_alerts
+from estimator.takeoff.speaker_alerts import speaker_alerts
 from estimator.takeoff.takeoff import Takeoff
 
 
@@ -75,6 +76,7 @@ def _sections(takeoff: Takeoff, wording: Path | None) -> Iterator[Section]:
     yield from loops_section(power.dc, project)
     yield from fed_section(power.dc)
     yield from speakers_section(power.speakers, project)
+    yield from networks_section(power.speakers, project)
     yield _signatures(project)
 
 

@@ -18,7 +18,8 @@ from estimator.documents.estimate_money import crew_section, labor_section, line
 from estimator.documents.estimate_paths import laid_section, paths_section, ports_section
 from estimator.documents.estimate_poe import poe_devices_section, poe_section
 from estimator.documents.estimate_price import options_section, price_section
-from estimator.documents.estimate_signal import fiber_section, speaker_places_section, speakers_section
+from estimator.documents.estimate_signal import fiber_section
+from estimator.documents.estimate_speakers import speaker_places_section, speakers_section
 from estimator.takeoff.price_build import Bid
 from estimator.takeoff.takeoff import Takeoff, alerts_of
 

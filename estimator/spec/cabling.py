@@ -161,6 +161,10 @@ class DeviceType:
     fail: str | None = spec(Choice("safe", "secure"), "what a lock does without power", default=None)
     release_on_alarm: bool | None = spec(YesNo(), "released by the fire alarm", default=None)
     tap_w: float | None = spec(Quantity("power", 0, 1000), "tap of a constant-voltage speaker", key="tap", default=None)
+    tap_v: float | None = spec(
+        Quantity("voltage", 5, 300), "line voltage the tap is marked for, where not its line's", key="tap_voltage",
+        default=None,
+    )  # fmt: skip
     impedance_ohm: float | None = spec(
         Quantity("resistance", 0.5, 10000), "speaker impedance", key="impedance", default=None
     )

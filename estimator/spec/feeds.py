@@ -175,6 +175,10 @@ class Amplifier:
         default=None,
     )
     load_max: float | None = spec(percent(10, 100), "share of the rating to load", key="load_max_percent", default=None)
+    damping: float | None = spec(
+        Number(1, 1e6, "no unit"), "damping factor of a low-impedance output", key="damping_factor", default=None
+    )
+    outputs: int = spec(Count(1, 64, "outputs"), "low-impedance outputs, each with its own circuit", default=1)
     material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
     labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())
     source: Source
@@ -225,6 +229,9 @@ class Circuit:
     via: tuple[str, ...] = spec(ListOf(Name(), split=True), "segments it passes, in order", default=())
     pull: str | None = spec(Name(), "pull it belongs to", default=None)
     wiring: str = spec(Choice("series", "parallel"), "how low-impedance speakers are joined", default="parallel")
+    loss_max_db: float | None = spec(
+        Quantity("level", 0.01, 6), "largest loss of this speaker circuit", key="loss_limit", default=None
+    )
     source: Source
 
 

@@ -19,7 +19,8 @@ from estimator.takeoff.footage import Footage
 from estimator.takeoff.loads import Fed
 from estimator.takeoff.poe import PoE, work_out_poe
 from estimator.takeoff.poe_figures import poe_alerts, poe_families
-from estimator.takeoff.speaker_figures import speaker_alerts, speaker_families
+from estimator.takeoff.speaker_alerts import speaker_alerts
+from estimator.takeoff.speaker_figures import speaker_families
 from estimator.takeoff.speakers import Speakers, work_out_speakers
 from estimator.takeoff.worked import Family
 
@@ -55,7 +56,7 @@ def power_families(power: Power, project: Project) -> Iterable[Family]:
     yield from poe_families(power.poe, project)
     yield from battery_families(power.batteries)
     yield from dc_families(power.dc, project)
-    yield from speaker_families(power.speakers, project)
+    yield from speaker_families(power.speakers)
     yield from fiber_families(power.fiber)
 
 

@@ -1,41 +1,54 @@
-"""Figures and warnings of speaker wiring."""
+"""Figures of speaker wiring."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from estimator.calc.conductor import PAIR_LOOP
-from estimator.calc.speaker_line import AMPLIFIER_SHARE, END_LOSS, LOAD, LOSS, OVER_RATING, TAP_OHM, WITHIN_RESERVE
-from estimator.spec.model import Project
-from estimator.takeoff.alerts import Alert
+from estimator.calc.speaker_line import (
+    AMPLIFIER_SHARE,
+    END_LOSS,
+    HOME_RUN,
+    LEAST_RATING,
+    LOAD,
+    LONGEST,
+    LOSS,
+    RATING_ON_TOP,
+    TAP_EACH,
+    TAP_OHM,
+)
+from estimator.calc.speaker_network import CABLE_SHARE, DAMPING, RESISTANCE_SHARE
+from estimator.reference.lookup import table
 from estimator.takeoff.columns import column, filled
-from estimator.takeoff.footage import rule_origin
-from estimator.takeoff.speakers import (
+from estimator.takeoff.speaker_circuits import (
     PARALLEL,
     SERIES,
-    AmplifierLoad,
     SpeakerLine,
     SpeakerNetwork,
-    Speakers,
     Spot,
+    number,
     siemens,
     wire_m,
 )
+from estimator.takeoff.speakers import AmplifierLoad, Speakers, on_top
+from estimator.takeoff.voice_coils import coil_families
 from estimator.takeoff.worked import Family, Input, Judged
 from estimator.units.rounding import over, under
 
 LINES: Final = "sound-system design manuals, constant-voltage lines"
 FIXED: Final = "circuit theory; the amplifier holds its volts"
+LONGEST_RUN: Final = "NFPA 72-2025 speaker-circuit guidance; listed fire-alarm audio manuals"
 
 
-def speaker_families(speakers: Speakers, project: Project) -> Iterable[Family]:
+def speaker_families(speakers: Speakers) -> Iterable[Family]:
     """Yield the figures of amplifiers, constant-voltage lines and low-impedance networks."""
     return filled(
         (
             *_amplifier_families(speakers.amplifiers),
-            *_line_families(speakers.lines, project),
-            *_network_families(speakers.networks, project),
+            *_line_families(speakers.lines),
+            *_network_families(speakers.networks),
+            *coil_families(speakers.networks),
         )
     )
 
@@ -46,9 +59,36 @@ def _amplifier_families(amplifiers: tuple[AmplifierLoad, ...]) -> Iterable[Famil
     yield column(("amplifier", "load_share", "load as a share of the rating", "%"), AMPLIFIER_SHARE,
                  "amplifier makers' articles on choosing taps", amplifiers, lambda one: one.share, _share_inputs,
                  judge=_judged_share)  # fmt: skip
+    yield column(("amplifier", "least_rating", "smallest rating that keeps the reserve", "W"), LEAST_RATING,
+                 "amplifier makers' articles on choosing taps", amplifiers, lambda one: one.least_rating_w,
+                 lambda one: {"load_w": _load(one), "most_percent": one.most})  # fmt: skip
+    yield column(("amplifier", "rating_on_top", "rating with the reserve put on top of the load", "W"), RATING_ON_TOP,
+                 "the other convention of headroom, for comparison", amplifiers, lambda one: one.on_top_w,
+                 lambda one: {"load_w": _load(one), "times": _times()})  # fmt: skip
+    yield column(("amplifier", "tap_each", "largest equal tap that all its loudspeakers may have", "W"), TAP_EACH,
+                 "loudspeaker supplier's note on constant-voltage systems", amplifiers, lambda one: one.tap_each_w,
+                 _each_inputs)  # fmt: skip
 
 
-def _line_families(lines: tuple[SpeakerLine, ...], project: Project) -> Iterable[Family]:
+def _load(one: AmplifierLoad) -> Input:
+    return Input(one.load_w, "W", f"amplifier.{one.id}.load")
+
+
+def _rating(one: AmplifierLoad) -> Input:
+    return Input(one.amplifier.power_w, "W", f"amplifier, {one.amplifier.source.at('power')}")
+
+
+def _times() -> Input:
+    row = on_top()
+    return Input(row.number("value"), "", row.source)
+
+
+def _each_inputs(one: AmplifierLoad) -> Mapping[str, Input]:
+    count = Input(sum(one.quantity), "pieces", f"loudspeakers of {', '.join(line.id for line in one.lines)}")
+    return {"amplifier_w": _rating(one), "most_percent": one.most, "count": count}
+
+
+def _line_families(lines: tuple[SpeakerLine, ...]) -> Iterable[Family]:
     yield column(("speaker", "load", "taps of the line", "W"), LOAD, LINES, lines, lambda one: one.load_w,
                  _load_inputs)  # fmt: skip
     yield column(("speaker", "line_impedance", "impedance of the whole line", "ohm"), TAP_OHM, LINES, lines,
@@ -60,29 +100,60 @@ def _line_families(lines: tuple[SpeakerLine, ...], project: Project) -> Iterable
                  method="ladder of fixed impedances, solved exactly")  # fmt: skip
     yield column(("speaker", "worst_loss", "loss at the worst loudspeaker", "dB"), LOSS, FIXED, lines,
                  lambda one: one.worst_level.loss_db, _loss_inputs,
-                 judge=lambda one: _judged_loss(one.worst_level.loss_db, project))  # fmt: skip
+                 judge=judged_loss)  # fmt: skip
     yield column(("speaker", "end_loss", "loss with the whole load at the end", "dB"), END_LOSS, FIXED, lines,
                  lambda one: one.end_loss_db, _end_inputs)  # fmt: skip
+    yield column(("speaker", "longest_run", "longest run with the whole load at the end", "m"), LONGEST, LONGEST_RUN,
+                 lines, lambda one: one.reach.longest_m, _longest_inputs)  # fmt: skip
+    yield column(("speaker", "seen_impedance", "line and cable as the amplifier sees them", "ohm"), None, FIXED, lines,
+                 lambda one: one.reach.seen_ohm, _ladder_inputs,
+                 method="line volts over the current of the solved ladder")  # fmt: skip
+    yield column(("speaker", "home_run_left", "by which the cable to the first loudspeaker may grow", "m"), HOME_RUN,
+                 FIXED, lines, lambda one: one.reach.home_run_m, _home_run_inputs)  # fmt: skip
+    yield _gauge("speaker", lines)
 
 
-def _network_families(networks: tuple[SpeakerNetwork, ...], project: Project) -> Iterable[Family]:
+def _network_families(networks: tuple[SpeakerNetwork, ...]) -> Iterable[Family]:
     figure = ("network", "impedance", "impedance of the loudspeakers together", "ohm")
     in_series = [one for one in networks if one.circuit.wiring == "series"]
     side_by_side = [one for one in networks if one.circuit.wiring != "series"]
     yield column(figure, SERIES, "circuit theory, series", in_series, lambda one: one.load_ohm,
-                 lambda one: {"ohms": _ohms(one)}, judge=_judged_network)  # fmt: skip
+                 lambda one: {"ohms": _ohms(one)}, judge=judged_network)  # fmt: skip
     yield column(figure, PARALLEL, "circuit theory, parallel", side_by_side, lambda one: one.load_ohm,
                  lambda one: {"siemens": Input(siemens(one.ohms), "S", _ohms(one).origin)},
-                 judge=_judged_network)  # fmt: skip
+                 judge=judged_network)  # fmt: skip
     yield column(("network", "wire_loop", "wire there and back", "ohm"), PAIR_LOOP, "circuit theory", networks,
                  lambda one: one.loop_ohm, _wire_inputs)  # fmt: skip
     yield column(("network", "end_loss", "loss with the whole load at the end", "dB"), END_LOSS, FIXED, networks,
                  lambda one: one.end_loss_db, _end_inputs,
-                 judge=lambda one: _judged_loss(one.end_loss_db, project))  # fmt: skip
+                 judge=judged_loss)  # fmt: skip
+    yield column(("network", "cable_share", "share of the watts that stays in the cable", "%"), CABLE_SHARE,
+                 "circuit theory", networks, lambda one: one.cable_share, _end_inputs)  # fmt: skip
+    yield column(("network", "resistance_share", "wire as a share of the load", "%"), RESISTANCE_SHARE,
+                 "loudspeaker wiring articles", networks, lambda one: one.resistance_share, _end_inputs,
+                 judge=_judged_wire)  # fmt: skip
+    yield column(("network", "damping", "damping factor at the loudspeakers", ""), DAMPING,
+                 "published loudspeaker cable length criteria", networks, lambda one: one.damping, _damping_inputs,
+                 judge=judged_damping)  # fmt: skip
+    yield column(("network", "longest_run", "longest run within the limit of loss", "m"), LONGEST, LONGEST_RUN,
+                 networks, lambda one: one.reach.longest_m, _longest_inputs)  # fmt: skip
+    yield _gauge("network", networks)
+
+
+def _gauge(what: str, members: Sequence[SpeakerLine | SpeakerNetwork]) -> Family:
+    return column(
+        (what, "thinnest_gauge", "thinnest stocked gauge with which it keeps its limit", "AWG"), None, LONGEST_RUN,
+        members, lambda one: one.reach.awg, lambda one: {"limit_db": one.reach.limit, **_wire_inputs(one)},
+        method="the circuit solved again in each stocked gauge",
+    )  # fmt: skip
 
 
 def _taps(spots: tuple[Spot, ...]) -> str:
-    return "; ".join(f"{spot.device.id}, {spot.device.source.at('tap')}" for spot in spots)
+    return "; ".join(
+        f"{spot.device.id}, {spot.device.source.at('tap')}"
+        + (f", marked {spot.device.tap_w:g} W at {spot.device.tap_v:g} V" if spot.device.tap_v else "")
+        for spot in spots
+    )
 
 
 def _amplifier_inputs(one: AmplifierLoad) -> Mapping[str, Input]:
@@ -94,21 +165,18 @@ def _amplifier_inputs(one: AmplifierLoad) -> Mapping[str, Input]:
 
 
 def _share_inputs(one: AmplifierLoad) -> Mapping[str, Input]:
-    return {
-        "load_w": Input(one.load_w, "W", f"amplifier.{one.id}.load"),
-        "amplifier_w": Input(one.amplifier.power_w, "W", f"amplifier, {one.amplifier.source.at('power')}"),
-    }
+    return {"load_w": _load(one), "amplifier_w": _rating(one)}
 
 
 def _judged_share(one: AmplifierLoad) -> Judged:
-    assert not isinstance(one.most.value, tuple)
-    return Judged(one.word, one.most.value - one.share, one.most.value, one.most.origin)
+    most = number(one.most)
+    return Judged(one.word, most - one.share, most, one.most.origin)
 
 
 def _load_inputs(one: SpeakerLine) -> Mapping[str, Input]:
     return {
         "quantity": Input(tuple(float(spot.count) for spot in one.spots), "pieces", f"loudspeakers of {one.id}"),
-        "tap_w": Input(tuple(spot.device.tap_w or 0.0 for spot in one.spots), "W", _taps(one.spots)),
+        "tap_w": Input(tuple(spot.tap_w for spot in one.spots), "W", _taps(one.spots)),
     }
 
 
@@ -145,10 +213,50 @@ def _end_inputs(one: SpeakerLine | SpeakerNetwork) -> Mapping[str, Input]:
     }
 
 
-def _judged_loss(loss_db: float, project: Project) -> Judged:
-    limit = project.rules.speaker_loss_db
-    word = "over the limit" if over(loss_db, limit) else "within"
-    return Judged(word, limit - loss_db, limit, rule_origin(project, "speaker_loss_db"))
+def judged_loss(one: SpeakerLine | SpeakerNetwork) -> Judged:
+    """Return the loss of a circuit against its limit."""
+    limit = number(one.reach.limit)
+    word = "over the limit" if over(one.loss_db, limit) else "within"
+    return Judged(word, limit - one.loss_db, limit, one.reach.limit.origin)
+
+
+def _longest_inputs(one: SpeakerLine | SpeakerNetwork) -> Mapping[str, Input]:
+    load = _end_inputs(one)["load_ohm"]
+    return {"load_ohm": load, "limit_db": one.reach.limit, "ohm_per_m": one.conductor.as_input()}
+
+
+def _home_run_inputs(one: SpeakerLine) -> Mapping[str, Input]:
+    share = one.worst_level.volts / one.volts
+    return {
+        "line_ohm": Input(one.reach.seen_ohm, "ohm", f"speaker.{one.id}.seen_impedance"),
+        "worst_share": Input(share, "", f"speaker.{one.id}.worst_volts over the line's volts"),
+        "limit_db": one.reach.limit,
+        "ohm_per_m": one.conductor.as_input(),
+    }
+
+
+def _damping_inputs(one: SpeakerNetwork) -> Mapping[str, Input]:
+    assert one.amplifier is not None
+    assert one.amplifier.damping is not None
+    typed = Input(one.amplifier.damping, "", f"amplifier, {one.amplifier.source.at('damping_factor')}")
+    return {**_end_inputs(one), "amplifier_damping": typed}
+
+
+def _judged_wire(one: SpeakerNetwork) -> Judged:
+    row = table("speaker_facts").find(name="cable_share")
+    most = row.number("value")
+    word = "over the usual share" if over(one.resistance_share, most) else "within"
+    return Judged(word, most - one.resistance_share, most, row.source)
+
+
+def judged_damping(one: SpeakerNetwork) -> Judged | None:
+    """Return the damping at a network's loudspeakers against the least that is published, where it is known."""
+    if one.damping is None:
+        return None
+    row = table("speaker_facts").find(name="damping_least")
+    least = row.number("value")
+    word = "low damping" if under(one.damping, least) else "within"
+    return Judged(word, one.damping - least, least, row.source)
 
 
 def _ohms(one: SpeakerNetwork) -> Input:
@@ -156,44 +264,10 @@ def _ohms(one: SpeakerNetwork) -> Input:
     return Input(one.ohms, "ohm", origin)
 
 
-def _judged_network(one: SpeakerNetwork) -> Judged | None:
+def judged_network(one: SpeakerNetwork) -> Judged | None:
+    """Return the impedance of a network against the least load of its amplifier, where that is typed."""
     if one.amplifier is None or one.amplifier.least_ohm is None:
         return None
     least = one.amplifier.least_ohm
     word = "below the least load" if under(one.load_ohm, least) else "within"
     return Judged(word, one.load_ohm - least, least, f"amplifier, {one.amplifier.source.at('least_load')}")
-
-
-def speaker_alerts(speakers: Speakers, project: Project) -> Iterable[Alert]:
-    """Yield what is wrong with amplifiers, lines and networks."""
-    for missing in speakers.unsolved:
-        yield Alert(
-            missing.place, "not computed", missing.id, f"{missing.id} can't be computed", missing.missing,
-            "a value from the data sheet", "a line needs volts, taps and a resistance", missing.advice,
-        )  # fmt: skip
-    for one in speakers.amplifiers:
-        if one.word != WITHIN_RESERVE:
-            rating = one.amplifier.power_w
-            limit = f"{rating:g} W" if one.word == OVER_RATING else f"{one.most.value:g} % of {rating:g} W"
-            yield Alert(
-                one.amplifier.source.at("power"), one.word, one.id, f"amplifier {one.id}: {one.word}",
-                f"{one.load_w:g} W", limit, one.most.origin, "lower taps, or a larger or second amplifier",
-            )  # fmt: skip
-    losses: list[tuple[SpeakerLine | SpeakerNetwork, float, str]] = [
-        (line, line.worst_level.loss_db, line.spots[line.worst].name) for line in speakers.lines
-    ]
-    losses.extend((network, network.end_loss_db, network.spots[-1].name) for network in speakers.networks)
-    for circuit, loss, name in losses:
-        if over(loss, project.rules.speaker_loss_db):
-            yield Alert(
-                circuit.length.place, "speaker loss", circuit.id, f"{circuit.id} loses too much at {name}",
-                f"{loss:.2f} dB", f"{project.rules.speaker_loss_db:g} dB", rule_origin(project, "speaker_loss_db"),
-                "use a heavier conductor, split the line or lower taps",
-            )  # fmt: skip
-    for network in speakers.networks:
-        judged = _judged_network(network)
-        if judged is not None and under(network.load_ohm, judged.limit):
-            yield Alert(
-                network.length.place, "below the least load", network.id, f"{network.id} loads its amplifier too much",
-                f"{network.load_ohm:.2f} ohm", f"{judged.limit:g} ohm", judged.source, "join loudspeakers in series",
-            )  # fmt: skip
