@@ -211,6 +211,100 @@ def test_class_a_fed_through_its_return_alone() -> None:
     assert (opened.voltages.worst, opened.voltages.margin_v) == (1, pytest.approx(last_v - 16))
 
 
+def test_thinnest_gauge_is_taken_by_its_resistance_whatever_the_order() -> None:
+    """The first that works from the most resistance down, each asked once; nothing to choose from is None."""
+    asked: list[float] = []
+
+    def works(ohm_per_m: float) -> bool:
+        asked.append(ohm_per_m)
+        return ohm_per_m <= 0.013
+
+    gauges = {14: 0.008, 18: 0.021, 12: 0.005, 16: 0.013}
+    assert dc_circuit.smallest_gauge(ohm_per_m=gauges, works=works) == 16
+    assert asked == [0.021, 0.013]
+    assert dc_circuit.smallest_gauge(ohm_per_m={}, works=works) is None
+
+
+def test_greatest_loop_at_its_corners() -> None:
+    """By hand: 24 V, 20 V, 2 A are 2 ohm; sag takes its part, and more than all of it leaves none."""
+    loop = partial(dc_circuit.greatest_loop_ohm, source_v=24, minimum_v=20)
+
+    assert loop(current_a=2) == 2.0
+    assert loop(current_a=2, source_ohm=0.5) == 1.5
+    assert loop(current_a=2, source_ohm=2.5) == 0.0
+    assert loop(current_a=2, minimum_v=24) == 0.0
+    assert loop(current_a=2, minimum_v=25) == 0.0
+    assert loop() == math.inf
+    # Down to no volts at all: 24 V over 2 A.
+    assert loop(current_a=2, minimum_v=0) == 12.0
+    # 48 W at 20 V draw 2.4 A, and 4 V over that are 5/3 ohm.
+    assert loop(power_w=48) == pytest.approx(4 / 2.4, rel=1e-12)
+    # At 12 V, half of the source's, V²/4P is the last that can be fed: 576 / 192 = 3 ohm.
+    assert loop(power_w=48, minimum_v=1) == pytest.approx(3.0, rel=1e-12)
+    assert loop(power_w=48, minimum_v=12) == pytest.approx(3.0, rel=1e-12)
+    # 0.5 A and 24 W together at 20 V: 0.5 + 1.2 A over 4 V.
+    assert loop(current_a=0.5, power_w=24) == pytest.approx(4 / 1.7, rel=1e-12)
+    # Turning volts of 1 A and 24 W: 24 x 24 / (24 + sqrt(24 x 48)) = 9.941 V, where 1 + 24/9.941 A flow.
+    turning = 24 * 24 / (24 + math.sqrt(24 * 48))
+    assert loop(current_a=1, power_w=24, minimum_v=0) == pytest.approx((24 - turning) / (1 + 24 / turning), rel=1e-12)
+
+
+def test_largest_resistance_at_its_corners() -> None:
+    """None where no wire at all is too much, infinite where a million times the start still works."""
+    find = partial(dc_circuit.largest_ohm_per_m, start_ohm_per_m=0.01)
+
+    assert find(works=lambda ohm: False) is None
+    assert find(works=lambda ohm: True) == math.inf
+    assert find(works=lambda ohm: ohm == 0.0) == pytest.approx(0.0, abs=1e-18)
+    # Doubled twenty times is still asked: 0.01 x 2^20 ohm; beyond it nothing is.
+    assert find(works=lambda ohm: ohm <= 0.01 * 2**20) == math.inf
+    assert find(works=lambda ohm: ohm < 0.01 * 2**20) == pytest.approx(0.01 * 2**20, rel=1e-12)
+    asked: list[float] = []
+    find(works=lambda ohm: not asked.append(ohm) and ohm <= 0.025)  # type: ignore[func-returns-value]
+    assert asked[:5] == [0.0, 0.01, 0.02, 0.04, 0.03]
+    assert len(asked) < 100
+
+
+def test_no_load_is_none_for_class_a_either() -> None:
+    """There is nothing to open a loop for."""
+    with pytest.raises(ValueError, match="a circuit without a device has no volts to judge"):
+        dc_circuit.class_a_worst(source_v=24, ohm_per_m=0.02, taps=[], return_m=1)
+    with pytest.raises(ValueError, match="wire 0 is not one of 0 to 0"):
+        dc_circuit.class_a_opened(source_v=24, ohm_per_m=0.02, taps=[], return_m=1, wire=0)
+
+
+def test_equal_openings_and_equal_devices_name_the_first() -> None:
+    """A loop with the same length all round is as bad at either end: wire 0 is named, and device 0 of two alike."""
+    taps = [Tap(segment_m=10, current_a=0.5), Tap(segment_m=10, current_a=0.5)]
+    worst = dc_circuit.class_a_worst(source_v=24, ohm_per_m=0.01, taps=taps, return_m=10)
+    beside = dc_circuit.point_to_point(
+        source_v=24, ohm_per_m=0.01, taps=[Tap(segment_m=10, current_a=0.1), Tap(segment_m=0, current_a=0.1)]
+    )
+
+    assert worst.wire == 0
+    assert beside is not None
+    assert beside.worst == 0
+
+
+def test_state_of_a_circuit_behind_a_sagging_source() -> None:
+    """By hand: 24 V less 0.5 ohm x 3 A is 22.5 V; 0.2 ohm carry 3 A, then 0.4 ohm and an isolator of 0.1 ohm 1 A."""
+    taps = [
+        Tap(segment_m=10, current_a=2, minimum_v=15),
+        Tap(segment_m=20, current_a=1, minimum_v=16, series_ohm=0.1),
+    ]
+    found = dc_circuit.point_to_point(source_v=24, ohm_per_m=0.01, taps=taps, source_ohm=0.5)
+    lumped = dc_circuit.end_of_line(source_v=24, ohm_per_m=0.01, taps=taps, source_ohm=0.5)
+
+    assert found is not None
+    assert lumped is not None
+    assert [place.volts for place in found.places] == pytest.approx([21.9, 21.4], rel=1e-12)
+    assert [place.wire_a for place in found.places] == [3.0, 1.0]
+    assert (found.worst, found.margin_v) == (1, pytest.approx(5.4))
+    # Lumped: 3 A over 0.6 and 0.1 ohm, against the higher of the minima.
+    assert lumped.places[0].volts == pytest.approx(22.5 - 3 * 0.7, rel=1e-12)
+    assert (lumped.total_a, lumped.margin_v) == (3.0, pytest.approx(20.4 - 16))
+
+
 DEVICES = [Tap(segment_m=10, current_a=0.1), Tap(segment_m=20, current_a=0.2)]
 LINE = {"source_v": 24, "ohm_per_m": 0.01, "source_ohm": 0.1}
 

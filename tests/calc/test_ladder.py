@@ -24,7 +24,7 @@ from tests.calc.refusals import Refused
 SOURCE_V = 24.0
 
 
-def _grid_volts(branches: Sequence[Sequence[Load]]) -> list[list[float]]:
+def grid_volts(branches: Sequence[Sequence[Load]]) -> list[list[float]]:
     """Solve the same circuit with a grid solver: line-to-line volts stand for the DC volts."""
     loads = [load for branch in branches for load in branch]
     count = len(loads)
@@ -75,7 +75,7 @@ def test_ladder_agrees_with_a_grid_solver(branches: list[list[Load]]) -> None:
     solution = solve(source_v=SOURCE_V, branches=branches)
 
     assert solution is not None
-    for places, volts in zip(solution, _grid_volts(branches), strict=True):
+    for places, volts in zip(solution, grid_volts(branches), strict=True):
         assert [place.volts for place in places] == pytest.approx(volts, rel=1e-8)
 
 
