@@ -9,6 +9,7 @@ from typing import Final
 
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
+from estimator.field.voice_coils import voice_coils
 from estimator.reference.lookup import table
 from estimator.units.rounding import over, under
 
@@ -88,4 +89,9 @@ def loop_against_expectation(suspect: Suspect, site: Site) -> Iterable[Finding]:
         yield finding(suspect, "low resistance", "less resistance than its copper has", evidence, look, cause=False)
 
 
-EXPECTED: Final[tuple[Pattern, ...]] = (length_against_expectation, length_against_marks, loop_against_expectation)
+EXPECTED: Final[tuple[Pattern, ...]] = (
+    length_against_expectation,
+    length_against_marks,
+    loop_against_expectation,
+    voice_coils,
+)
