@@ -17,7 +17,7 @@ JOB = """\
 dropledger: 1
 project: {name: Hall, lengths_in: m}
 rooms: [{id: 1A}]
-cables: [{id: SPK, type: c14_2_speaker}]
+cables: [{id: SPK, type: c14_2_speaker, class: audio_class_2}]
 devices:
   - {id: box, system: audio, cable: SPK, impedance: 8 ohm}
   - {id: ceiling, system: audio, cable: SPK, tap: 5 W}
