@@ -11,7 +11,7 @@ from estimator.takeoff.alerts import Alert
 from estimator.takeoff.batteries import Batteries, BatterySheet, implied_row, implied_s
 from estimator.takeoff.battery_care import charge_within, charger_too_strong_a
 from estimator.takeoff.battery_factors import temperature_range_c
-from estimator.takeoff.battery_figures import NEED_SOURCE, judged_start
+from estimator.takeoff.battery_figures import NEED_SOURCE
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.loads import SPEAKER_KINDS
 from estimator.units.rounding import over, significant, under
@@ -116,7 +116,6 @@ def _run_alerts(one: BatterySheet) -> Iterable[Alert]:
     """Yield what the volts over the time show, where the set is not too small by the rule already."""
     if one.run is None or (one.installed_ah is not None and under(one.installed_ah, one.need_ah)):
         return
-    judged = judged_start(one)
     if one.run.empty_s is not None:
         whole_s = one.standby.time_s + one.alarm.time_s
         yield Alert(
@@ -124,13 +123,6 @@ def _run_alerts(one: BatterySheet) -> Iterable[Alert]:
             f"the set of {one.id} is empty before its alarm time ends, by estimate",
             f"{one.run.empty_s / 3600:.2f} h", f"{whole_s / 3600:.2f} h", one.run.source,
             "take the next size, or type the block's `one_hour_capacity:` from its data sheet",
-        )  # fmt: skip
-    if judged is not None and judged.margin < 0 and not one.unit.start_listing:
-        yield Alert(
-            one.unit.source.at("start_voltage"), "start above the battery", one.id,
-            f"circuits of {one.id} start above what its battery holds at the end of standby, by estimate",
-            f"{judged.limit + judged.margin:.2f} V", f"{judged.limit:g} V", judged.source,
-            "lower `start_voltage:`, fit a larger set, or name the listing of a regulated output",
         )  # fmt: skip
 
 
