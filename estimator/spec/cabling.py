@@ -94,6 +94,16 @@ class CableType:
     marked_a: float | None = spec(
         Quantity("current", 0.01, 5), "amperes of its limited-power (LP) mark", key="limited_power", default=None
     )
+    weight_kg_per_m: float | None = spec(
+        Quantity("weight per length", 0.001, 50), "weight of the cable", key="weight", default=None
+    )
+    pull_tension_n: float | None = spec(
+        Quantity("force", 1, 1e5), "largest pulling tension of its data sheet", key="pull_tension", default=None
+    )
+    bend_radius_m: float | None = spec(
+        Quantity("length", 0.001, 5), "least bend radius of its data sheet while it is pulled", key="bend_radius",
+        default=None,
+    )  # fmt: skip
     stock_m: tuple[float, ...] = spec(
         ListOf(Quantity("length", 0.3)), "partial boxes on hand", key="on_hand", default=()
     )

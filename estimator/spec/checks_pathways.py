@@ -37,12 +37,11 @@ def check_pathways(project: Project, faults: Faults) -> None:
 def _belongs(segment: Segment, faults: Faults) -> None:
     for attribute, key, kinds in BELONGS:
         if getattr(segment, attribute) and segment.kind not in kinds:
-            words = " or ".join(kind.replace("_", " ") for kind in kinds)
             faults.add(
                 segment.source.at(key),
                 f"{segment.kind.replace('_', ' ')} {segment.id!r} has `{key}`",
-                f"a {words}",
-                "delete it, or mend `kind:`",
+                f"`kind: {' or '.join(kinds)}`",
+                "delete it, or mend the kind",
             )
 
 

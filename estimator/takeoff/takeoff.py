@@ -10,13 +10,17 @@ from estimator.takeoff.alerts import Alert
 from estimator.takeoff.bid_alerts import bid_alerts
 from estimator.takeoff.bid_figures import bid_families
 from estimator.takeoff.coax_runs import CoaxRuns, coax_alerts, coax_families, work_out_coax
-from estimator.takeoff.fill import Fill, fill_alerts, fill_families, fill_pathways
+from estimator.takeoff.fill import Fill, fill_pathways
+from estimator.takeoff.fill_figures import fill_alerts, fill_families
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.link_lengths import LinkLengths, link_alerts, link_families, work_out_links
 from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
 from estimator.takeoff.place import PanelUse, panel_alerts, panel_families, panel_use, place_alerts
 from estimator.takeoff.power import Power, power_alerts, power_families, work_out_power
 from estimator.takeoff.price_build import Bid, price_job
+from estimator.takeoff.pull_figures import pull_alerts, pull_families
+from estimator.takeoff.pulls import Pull, pull_conduits
+from estimator.takeoff.weights import Weight, weigh, weight_alerts, weight_families
 from estimator.takeoff.worked import Family
 
 
@@ -29,6 +33,8 @@ class Takeoff:
     links: LinkLengths
     coax: CoaxRuns
     fill: Fill
+    pulls: tuple[Pull, ...]
+    weights: tuple[Weight, ...]
     panels: tuple[PanelUse, ...]
     orders: tuple[CableOrder, ...]
     power: Power
@@ -48,6 +54,8 @@ def take_off(project: Project) -> Takeoff:
         links=work_out_links(project, footage),
         coax=work_out_coax(project, footage),
         fill=fill,
+        pulls=pull_conduits(fill, project),
+        weights=weigh(fill, project),
         panels=panel_use(project),
         orders=orders,
         power=work_out_power(project, footage),
@@ -65,6 +73,8 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
         *coax_families(takeoff.coax, project),
         *order_families(takeoff.orders, project),
         *fill_families(takeoff.fill, project),
+        *pull_families(takeoff.pulls),
+        *weight_families(takeoff.weights, project),
         *panel_families(takeoff.panels, project),
         *power_families(takeoff.power, project),
         *(bid_families(takeoff.bid, project) if takeoff.bid else ()),
@@ -82,6 +92,8 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
                 *coax_alerts(takeoff.coax),
                 *order_alerts(takeoff.orders, project),
                 *fill_alerts(takeoff.fill, project),
+                *pull_alerts(takeoff.pulls, project),
+                *weight_alerts(takeoff.weights, project),
                 *panel_alerts(takeoff.panels, project),
                 *place_alerts(takeoff.fill, project),
                 *power_alerts(takeoff.power, project),

@@ -249,7 +249,7 @@ drops: [{id: X1..X3, room: 1A, at: n1, device: data}]
     ("cable", "source"),
     [
         ("cat6_utp_plenum", "ANSI/TIA-569 or specification for communications cable (exempt by NFPA 70 800.110); "),
-        ("fplp_14_2", "NFPA 70 300.17; "),
+        ("fplp_14_2", "NFPA 70 300.17 by 722.3(A); "),
     ],
 )
 def test_fill_names_who_asks_for_it(cable: str, source: str, tmp_path: Path) -> None:
