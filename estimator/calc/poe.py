@@ -27,7 +27,9 @@ BUDGET: Final = Expression("sumproduct(ports, watts)")
 AMBIENT_FACTOR: Final = Expression("sqrt((rated_c - ambient_c) / (rated_c - table_ambient_c))")
 HELD: Final = Expression("max(device_min_v, source_v / 2, source_v * device_w / source_w)")
 MOST_LOOP: Final = Expression("(source_v - held_v) * held_v / device_w")
-LONGEST: Final = Expression("most_loop_ohm * powered_pairs / (2 * ohm_per_m)")
+LONGEST_RUN: Final = Expression(
+    "max(0, (source_v - held_v) * held_v / device_w * powered_pairs / (2 * ohm_per_m) - cords_m)"
+)
 MOST_CONDUCTOR: Final = Expression("most_loop_ohm * powered_pairs / (2 * length_m)")
 TABLE_CURRENT: Final = Expression(
     "source_w / source_v / powered_pairs / sqrt((rated_c - ambient_c) / (rated_c - table_ambient_c))"
@@ -206,18 +208,30 @@ def most_loop_ohm(*, source_v: float, device_w: float, device_min_v: float) -> f
     return MOST_LOOP(source_v=source_v, held_v=max(device_min_v, source_v / 2), device_w=device_w)
 
 
-def longest_m(*, most_loop_ohm: float, ohm_per_m: float, powered_pairs: int) -> float:
-    """Return the length at which a loop reaches its largest [m]; cords count in it.
+def longest_run_m(
+    *, source_v: float, held_v: float, device_w: float, powered_pairs: int, ohm_per_m: float, cords_m: float = 0.0
+) -> float:
+    """Return the longest run over which a load still has its volts [m]; zero where none is short enough.
 
+    ``cords_m`` are taken off: the run is what lies between them.
     Source: IEEE 802.3 clauses 33 and 145, powered pairs; circuit theory.
-    Raises: ValueError if the loop or the conductor is not above zero, or the powered pairs are neither 2 nor 4.
+    Raises: ValueError if volts, load or conductor are not above zero, cords are below zero, or the
+    powered pairs are neither 2 nor 4.
 
-    >>> round(longest_m(most_loop_ohm=12.5, ohm_per_m=0.125, powered_pairs=2), 9)
+    >>> round(longest_run_m(source_v=50, held_v=42.5, device_w=25.5, powered_pairs=2, ohm_per_m=0.125), 9)
     100.0
     """
-    positive(most_loop_ohm=most_loop_ohm, ohm_per_m=ohm_per_m)
+    positive(source_v=source_v, held_v=held_v, device_w=device_w, ohm_per_m=ohm_per_m)
+    not_negative(cords_m=cords_m)
     _known(powered_pairs)
-    return LONGEST(most_loop_ohm=most_loop_ohm, ohm_per_m=ohm_per_m, powered_pairs=powered_pairs)
+    return LONGEST_RUN(
+        source_v=source_v,
+        held_v=held_v,
+        device_w=device_w,
+        powered_pairs=powered_pairs,
+        ohm_per_m=ohm_per_m,
+        cords_m=cords_m,
+    )
 
 
 def most_ohm_per_m(*, most_loop_ohm: float, length_m: float, powered_pairs: int) -> float:

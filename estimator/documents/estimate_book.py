@@ -20,6 +20,7 @@ from estimator.documents.estimate_poe import poe_devices_section, poe_section
 from estimator.documents.estimate_price import options_section, price_section
 from estimator.documents.estimate_signal import fiber_section
 from estimator.documents.estimate_speakers import speaker_places_section, speakers_section
+from estimator.documents.estimate_ups import heat_section, ups_section
 from estimator.takeoff.price_build import Bid
 from estimator.takeoff.takeoff import Takeoff, alerts_of
 
@@ -53,6 +54,8 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield circuits_section(takeoff)
     yield poe_section(takeoff.power.poe, project)
     yield poe_devices_section(takeoff.power.poe, project)
+    yield ups_section(takeoff.power, project)
+    yield heat_section(takeoff.power)
     yield dc_section(takeoff.power.dc, project)
     yield dc_devices_section(takeoff.power.dc, project)
     yield dc_supplies_section(takeoff.power.dc, project)

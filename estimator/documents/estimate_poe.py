@@ -2,11 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import partial
 from typing import Final
 
-from estimator.calc.poe import BUDGET, CABLE_LOSS, CURRENT, DEVICE_VOLTS, SOURCE_WATTS
+from estimator.calc.heat import MAINS, SWITCH_LOSS
+from estimator.calc.poe import (
+    BUDGET,
+    CABLE_LOSS,
+    CURRENT,
+    DEVICE_VOLTS,
+    HELD,
+    LONGEST_RUN,
+    SOURCE_WATTS,
+    TABLE_CURRENT,
+)
 from estimator.documents.common import in_length, length_column, number_column, rule_from, verdict
 from estimator.documents.description import (
     Cell,
@@ -24,6 +34,7 @@ from estimator.documents.description import (
 from estimator.documents.estimate_circuits import resistance_unit
 from estimator.reference.lookup import table
 from estimator.spec.model import Project
+from estimator.takeoff.conductors import fact
 from estimator.takeoff.poe import (
     COMPUTED_DRAW,
     GIVEN,
@@ -38,10 +49,14 @@ from estimator.takeoff.poe import (
     Powered,
     SwitchPower,
     budget_word,
+    mains_inputs,
 )
+from estimator.takeoff.poe_bundles import CONDUCTOR, Hot, hot_cables
 from estimator.takeoff.worked import MARGIN, MARGIN_ABOVE
 
+_HELD: Final[Mapping[str, Ref]] = {"device_min_v": Same("least_v"), "source_w": Same("allocated_w")}
 _MARGIN_V: Final[Mapping[str, Ref]] = {"value": Same("device_v"), "limit": Same("least_v")}
+_GIVEN_W: Final[Mapping[str, Ref]] = {"given_w": Same("computed_w")}
 _AT_CLASS: Final[Mapping[str, Ref]] = {"class_w": Same("allocated_w")}
 _CLASSES: Final[Mapping[str, Ref]] = {
     "ports": Matching("poe_classes", "ports", "switch", "switch"),
@@ -69,13 +84,24 @@ def poe_section(poe: PoE, project: Project) -> Section:
         name="btu_per_h_per_w",
         note=row.source,
     )
-    blocks = (Paragraph(text), _switches(poe, project), Facts(title="", rows=(heat,)), _classes(poe))
-    return Section(title="PoE", blocks=blocks, landscape=True)
+    blocks = (
+        Paragraph(text),
+        _switches(poe, project),
+        Facts(title="", rows=(heat,)),
+        _classes(poe),
+        *_bundles(hot_cables(poe, project)),
+    )
+    return Section(title="PoE", blocks=blocks, landscape=True, pages_wide=2)
 
 
 def poe_devices_section(poe: PoE, project: Project) -> Section:
     """Return the loop, current and volts of every powered device."""
-    return Section(title="PoE devices", blocks=(_devices(poe, project),), landscape=True)
+    text = (
+        "A device works where it has its minimum, half the port's volts and the share that its class's watts leave; "
+        "the longest run is the one at which it just has them, cords taken off. Pull no longer one without a new sum."
+    )
+    blocks = (Paragraph(text), _devices(poe, project))
+    return Section(title="PoE devices", blocks=blocks, landscape=True, pages_wide=2)
 
 
 def _switches(poe: PoE, project: Project) -> Table:
@@ -89,6 +115,7 @@ def _switches(poe: PoE, project: Project) -> Table:
         key="switch",
         columns=(
             Column(key="switch", head="Switch"),
+            Column(key="room", head="Room"),
             Column(key="powered", head="Powered", kind="whole"),
             Column(key="unpowered", head="Other", kind="whole"),
             Column(key="ports_used", head="Ports taken", kind="whole", formula=PORTS_USED),
@@ -103,6 +130,9 @@ def _switches(poe: PoE, project: Project) -> Table:
             _watts("margin", "Margin", formula=MARGIN, inputs=margin),
             Column(key="word", head="Budget holds", kind="verdict"),
             _watts("own_w", "Own draw"),
+            Column(key="efficiency", head="PoE efficiency", kind="percent", decimals=0),
+            _watts("mains_w", "From the mains", formula=MAINS, inputs=_GIVEN_W),
+            _watts("loss_w", "Its heat", formula=SWITCH_LOSS, inputs=_GIVEN_W),
             _watts("cable_loss_w", "Lost in cables", formula=LOST, inputs=lost),
             Column(key="heat", head="Heat", kind="number", unit="BTU/h", decimals=0, formula=HEAT),
         ),
@@ -112,8 +142,10 @@ def _switches(poe: PoE, project: Project) -> Table:
 
 
 def _switch_row(one: SwitchPower, project: Project) -> tuple[Cell, ...]:
+    taken = mains_inputs(one.switch, one.computed_w)
     return (
         one.id,
+        one.switch.room,
         len(one.devices),
         one.unpowered,
         one.ports_used,
@@ -127,7 +159,10 @@ def _switch_row(one: SwitchPower, project: Project) -> tuple[Cell, ...]:
         one.needed_w,
         MARGIN(limit=one.usable_w, value=one.needed_w),
         verdict(budget_word(one)),
-        one.switch.load_w,
+        taken["own_w"],
+        taken["efficiency"],
+        one.mains_w,
+        one.loss_w,
         one.cable_loss_w,
         one.heat_btu_per_h,
     )
@@ -149,6 +184,68 @@ def _classes(poe: PoE) -> Table:
             for number, count, watts in zip(one.classes, one.class_ports, one.class_w, strict=True)
         ],
         empty="No powered device names a switch.",
+    )
+
+
+def _bundles(hot: Sequence[Hot]) -> tuple[Paragraph, Table]:
+    above = f"{fact('code_table_above_w', 'poe_facts').number('value'):g} W"
+    text = (
+        f"Above {above} a cable the electrical code asks for conductors within its ampacity table for the bundle's "
+        "size, or within the amperes of a limited-power mark. That table is not part of this program: look for the "
+        "current below in the adopted edition and type what it allows. The rise of a bundle's temperature is typed too."
+    )
+    return Paragraph(text), _hot_table(hot, above)
+
+
+def _hot_table(hot: Sequence[Hot], above: str) -> Table:
+    amps = partial(number_column, unit="A", decimals=3)
+    return Table(
+        name="bundles",
+        title=f"Cables above {above}",
+        columns=(
+            Column(key="cable", head="Cable"),
+            Column(key="class", head="Class", kind="whole"),
+            Column(key="count", head="Cables", kind="whole"),
+            _watts("source_w", "Port gives, most"),
+            number_column("source_v", "Least volts", "V", decimals=1),
+            Column(key="powered_pairs", head="Pairs", kind="whole"),
+            amps("conductor_a", "Conductor", formula=CONDUCTOR),
+            number_column("rated_c", "Jacket rated", "C", decimals=0),
+            number_column("ambient_c", "Surroundings", "C", decimals=1),
+            number_column("table_ambient_c", "Code table at", "C", decimals=0),
+            amps("table_a", "To look for", formula=TABLE_CURRENT),
+            amps("allowed_a", "Allowed"),
+            amps("margin", "Margin"),
+            Column(key="word", head="Ampacity", kind="verdict"),
+        ),
+        rows=[_bundle_row(one) for one in hot],
+        empty=f"No cable carries more than {above}.",
+    )
+
+
+def _bundle_row(one: Hot) -> tuple[Cell, ...]:
+    margin: Cell = None
+    if one.allowed_a is not None and one.judged_a is not None:
+        held: Mapping[str, Ref] = {
+            "limit": Same("allowed_a"),
+            "value": Same("conductor_a" if one.by_mark else "table_a"),
+        }
+        margin = Formula(MARGIN, MARGIN(limit=one.allowed_a, value=one.judged_a), held)
+    return (
+        one.cable.id,
+        one.number,
+        one.count,
+        one.source_w,
+        one.source_v,
+        one.powered_pairs,
+        one.conductor_a,
+        one.rated_c,
+        one.ambient_c,
+        one.table_ambient.number("value"),
+        one.table_a,
+        one.allowed_a,
+        margin,
+        verdict(one.word),
     )
 
 
@@ -174,6 +271,8 @@ def _devices(poe: PoE, project: Project) -> Table:
             Column(key="device_v", head="Device", kind="number", unit="V", formula=DEVICE_VOLTS),
             Column(key="least_v", head="Minimum", kind="number", unit="V", decimals=1),
             Column(key="margin", head="Margin", kind="number", unit="V", formula=MARGIN_ABOVE, inputs=_MARGIN_V),
+            Column(key="held_v", head="To hold", kind="number", unit="V", formula=HELD, inputs=_HELD),
+            length_column(project, "longest", "Longest run", formula=LONGEST_RUN),
             _watts("source_w", "Port gives", formula=SOURCE_WATTS),
             _watts("cable_loss_w", "Lost in cable", formula=CABLE_LOSS),
             Column(key="word", head="Device works", kind="verdict"),
@@ -202,6 +301,8 @@ def _device_row(one: Powered, project: Project, ohm_si: float) -> tuple[Cell, ..
         one.device_v,
         one.least_v,
         None if one.device_v is None else MARGIN_ABOVE(value=one.device_v, limit=one.least_v),
+        one.held_v,
+        None if one.longest_m is None else in_length(one.longest_m, project),
         one.source_w if fed else Formula(GIVEN, one.source_w, _AT_CLASS),
         one.cable_loss_w if fed else None,
         verdict(one.word),

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from estimator.calc.formula import Expression
-from estimator.calc.poe import BUDGET, PowerClass, class_for, feed
+from estimator.calc.heat import MAINS, SWITCH_LOSS
+from estimator.calc.poe import BUDGET, PowerClass, class_for, feed, held_v, longest_run_m
 from estimator.reference.lookup import Row, table
 from estimator.spec.cabling import DeviceType
 from estimator.spec.feeds import NetworkSwitch
@@ -44,10 +45,10 @@ GIVEN: Final = Expression("class_w")
 LOST: Final = Expression("sum(cable_loss_w)")
 """Power lost in the powered cables of a switch [W]."""
 
-HEAT: Final = Expression("(own_w + cable_loss_w) * btu_per_h_per_w")
+HEAT: Final = Expression("(loss_w + cable_loss_w) * btu_per_h_per_w")
 """Heat of a switch and its powered cables; what devices draw leaves the room [BTU/h]."""
 
-WORKS, TOO_LOW, CANNOT = "works", "volts too low", "cannot be fed"
+WORKS, TOO_LOW, TOO_MUCH, CANNOT = "works", "volts too low", "more than its class", "cannot be fed"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -81,6 +82,25 @@ class Powered:
         """Return what its class reserves at the source [W]."""
         return self.power_class.source_w
 
+    @property
+    def held_v(self) -> float:
+        """Return the volts under which it no longer works as promised [V]."""
+        return held_v(source_v=self.port_v, device_w=self.draw_w, device_min_v=self.least_v, source_w=self.allocated_w)
+
+    @property
+    def longest_m(self) -> float | None:
+        """Return the longest expected length that works [m], zero where none does; None for no load."""
+        if self.draw_w == 0.0:
+            return None
+        return longest_run_m(
+            source_v=self.port_v,
+            held_v=self.held_v,
+            device_w=self.draw_w,
+            powered_pairs=self.power_class.powered_pairs,
+            ohm_per_m=self.conductor.ohm_per_m,
+            cords_m=self.cords_m,
+        )
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SwitchPower:
@@ -97,6 +117,8 @@ class SwitchPower:
     usable_w: float
     needed_w: float
     cable_loss_w: float
+    mains_w: float
+    loss_w: float | None
     heat_btu_per_h: float | None
 
     @property
@@ -218,7 +240,10 @@ class _Known:
             powered_pairs=power_class.powered_pairs,
         )
         fed = feed(source_v=port_v, loop_ohm=loop_ohm, device_w=draw_w)
-        word = CANNOT if fed is None else TOO_LOW if under(fed.device_v, least_v) else WORKS
+        word = CANNOT
+        if fed is not None:
+            word = TOO_LOW if under(fed.device_v, least_v) else WORKS
+            word = TOO_MUCH if word == WORKS and over(fed.source_w, power_class.source_w) else word
         return Powered(
             length=length,
             device=device,
@@ -274,10 +299,10 @@ def _switch(switch: NetworkSwitch, devices: tuple[Powered, ...], unpowered: int,
     allocated_w = BUDGET(ports=class_ports, watts=class_w)
     computed_w = COMPUTED_DRAW(source_w=[one.source_w for one in devices])
     cable_loss_w = COMPUTED_DRAW(source_w=[one.cable_loss_w for one in devices])
+    inputs = mains_inputs(switch, computed_w)
+    loss_w = None if switch.load_w is None else SWITCH_LOSS(**inputs)
     per_w = table("ups_facts").find(name="btu_per_h_per_w").number("value")
-    heat = None
-    if switch.load_w is not None:
-        heat = HEAT(own_w=switch.load_w, cable_loss_w=cable_loss_w, btu_per_h_per_w=per_w)
+    heat = None if loss_w is None else HEAT(loss_w=loss_w, cable_loss_w=cable_loss_w, btu_per_h_per_w=per_w)
     return SwitchPower(
         switch=switch,
         devices=devices,
@@ -290,8 +315,19 @@ def _switch(switch: NetworkSwitch, devices: tuple[Powered, ...], unpowered: int,
         usable_w=USABLE(budget_w=switch.budget_w, reserve=rules.poe_reserve),
         needed_w=allocated_w if rules.poe_budget_by == "class" else computed_w,
         cable_loss_w=cable_loss_w,
+        mains_w=MAINS(**inputs),
+        loss_w=loss_w,
         heat_btu_per_h=heat,
     )
+
+
+def mains_inputs(switch: NetworkSwitch, given_w: float) -> Mapping[str, float]:
+    """Return what a switch's mains power comes from [W]; what isn't typed counts nothing and loses nothing."""
+    return {
+        "own_w": 0.0 if switch.load_w is None else switch.load_w,
+        "given_w": given_w,
+        "efficiency": 1.0 if switch.poe_efficiency is None else switch.poe_efficiency,
+    }
 
 
 WITHIN_BUDGET, USES_RESERVE, OVER_BUDGET = "within budget", "uses the reserve", "over budget"

@@ -6,8 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from estimator.calc.formula import Expression
-from estimator.calc.poe import BUDGET, CURRENT, DEVICE_VOLTS, SOURCE_WATTS, conductor_current_a
+from estimator.calc.heat import MAINS, SWITCH_LOSS
+from estimator.calc.poe import BUDGET, CURRENT, DEVICE_VOLTS, HELD, LONGEST_RUN, SOURCE_WATTS, pairset_current_a
 from estimator.reference.lookup import table
+from estimator.spec.feeds import NetworkSwitch
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.columns import column, filled
@@ -20,6 +22,7 @@ from estimator.takeoff.poe import (
     PORTS_USED,
     SUPPLY_LOOP,
     TOO_LOW,
+    TOO_MUCH,
     USABLE,
     USES_RESERVE,
     WITHIN_BUDGET,
@@ -28,10 +31,13 @@ from estimator.takeoff.poe import (
     SwitchPower,
     budget_word,
     least_by_poe,
+    mains_inputs,
     type_row,
 )
+from estimator.takeoff.poe_bundles import bundle_alerts, bundle_families, hot_cables
+from estimator.takeoff.poe_reach import way_out
 from estimator.takeoff.worked import Family, Input, Judged
-from estimator.units.rounding import over
+from estimator.units.rounding import over, under
 
 ALLOCATED: Final = Expression("class_w")
 """What a device's class reserves at the source, as the standard tables it [W]."""
@@ -41,10 +47,13 @@ DRAW: Final = Expression("draw_w")
 
 CLASSES: Final = "IEEE 802.3 clauses 33 and 145"
 
+ENERGY: Final = "conservation of energy"
+
 
 def poe_families(poe: PoE, project: Project) -> Iterable[Family]:
     """Yield watts, loop, current and volts of every powered device, and the sums of every switch."""
-    return filled((*_device_families(poe.devices, project), *_switch_families(poe.switches, project)))
+    yield from filled((*_device_families(poe.devices, project), *_switch_families(poe.switches, project)))
+    yield from bundle_families(hot_cables(poe, project), project)
 
 
 def _device_families(devices: Sequence[Powered], project: Project) -> Iterable[Family]:
@@ -60,6 +69,11 @@ def _device_families(devices: Sequence[Powered], project: Project) -> Iterable[F
                  lambda one: one.current_a, _current_inputs)  # fmt: skip
     yield column(("poe", "device_volts", "volts at the device", "V"), DEVICE_VOLTS, load, devices,
                  lambda one: one.device_v, _volts_inputs, judge=_judged_volts)  # fmt: skip
+    yield column(("poe", "held_volts", "volts under which it no longer works as promised", "V"), HELD,
+                 f"{CLASSES}, class watts; circuit theory", devices, lambda one: one.held_v, _held_inputs)  # fmt: skip
+    yield column(("poe", "longest_run", "longest expected length that works", "m"), LONGEST_RUN, load, devices,
+                 lambda one: one.longest_m, lambda one: _longest_inputs(one, project),
+                 judge=_judged_length)  # fmt: skip
     yield column(("poe", "source_watts", "power the port gives", "W"), SOURCE_WATTS, load, devices,
                  lambda one: None if one.current_a is None else one.source_w,
                  lambda one: {"source_v": _port_input(one), "current_a": _current(one)})  # fmt: skip
@@ -115,6 +129,32 @@ def _volts_inputs(one: Powered) -> Mapping[str, Input]:
     return {"source_v": _port_input(one), "current_a": _current(one), "loop_ohm": _loop(one)}
 
 
+def _held_inputs(one: Powered) -> Mapping[str, Input]:
+    return {
+        "device_min_v": Input(one.least_v, "V", _least_source(one)),
+        "source_v": _port_input(one),
+        "device_w": Input(one.draw_w, "W", f"poe.{one.id}.draw"),
+        "source_w": Input(one.allocated_w, "W", f"poe.{one.id}.allocated"),
+    }
+
+
+def _longest_inputs(one: Powered, project: Project) -> Mapping[str, Input]:
+    loop = _loop_inputs(one, project)
+    return {
+        "source_v": _port_input(one),
+        "held_v": Input(one.held_v, "V", f"poe.{one.id}.held_volts"),
+        "device_w": Input(one.draw_w, "W", f"poe.{one.id}.draw"),
+        **{name: loop[name] for name in ("powered_pairs", "ohm_per_m", "cords_m")},
+    }
+
+
+def _judged_length(one: Powered) -> Judged | None:
+    if one.longest_m is None:
+        return None
+    expected = f"{one.length.kind}.{one.id}.expected_length"
+    return Judged(one.word, one.longest_m - one.length.expected_m, one.length.expected_m, expected)
+
+
 def _least_source(one: Powered) -> str:
     if least_by_poe(one.device) is not None:
         return f"device, {one.device.source.at('least_voltage')}"
@@ -147,6 +187,10 @@ def _switch_families(switches: Sequence[SwitchPower], project: Project) -> Itera
     yield column(("switch", "usable_power", "power for devices, less the reserve", "W"), USABLE,
                  rule_origin(project, "poe_reserve"), switches, lambda one: one.usable_w,
                  lambda one: _usable_inputs(one, project))  # fmt: skip
+    yield column(("switch", "mains", "power the switch takes from its outlet", "W"), MAINS, ENERGY, switches,
+                 lambda one: one.mains_w, _mains_inputs)  # fmt: skip
+    yield column(("switch", "loss", "power that the switch turns into heat", "W"), SWITCH_LOSS, ENERGY, switches,
+                 lambda one: one.loss_w, _mains_inputs)  # fmt: skip
     yield column(("switch", "heat", "heat of the switch and its powered cables", "BTU/h"), HEAT,
                  "definition of the unit", switches, lambda one: one.heat_btu_per_h, _heat_inputs)  # fmt: skip
 
@@ -187,10 +231,24 @@ def _usable_inputs(one: SwitchPower, project: Project) -> Mapping[str, Input]:
     }
 
 
+def _mains_inputs(one: SwitchPower) -> Mapping[str, Input]:
+    switch, values = one.switch, mains_inputs(one.switch, one.computed_w)
+    own, efficiency = "not typed, counts nothing", "not typed, its own consumption is taken to hold that loss"
+    if switch.load_w is not None:
+        own = f"switch, {switch.source.at('own_load')}"
+    if switch.poe_efficiency is not None:
+        efficiency = f"switch, {switch.source.at('poe_efficiency_percent')}"
+    return {
+        "own_w": Input(values["own_w"], "W", own),
+        "given_w": Input(values["given_w"], "W", f"switch.{one.id}.computed_draw"),
+        "efficiency": Input(values["efficiency"], "", efficiency),
+    }
+
+
 def _heat_inputs(one: SwitchPower) -> Mapping[str, Input]:
     row = table("ups_facts").find(name="btu_per_h_per_w")
     return {
-        "own_w": Input(one.switch.load_w or 0.0, "W", f"switch, {one.switch.source.at('own_load')}"),
+        "loss_w": Input(one.loss_w or 0.0, "W", f"switch.{one.id}.loss"),
         "cable_loss_w": Input(one.cable_loss_w, "W", "lost in its powered cables"),
         "btu_per_h_per_w": Input(row.number("value"), "BTU/h per W", row.source),
     }
@@ -200,11 +258,11 @@ def poe_alerts(poe: PoE, project: Project) -> Iterable[Alert]:
     """Yield what is wrong with powered devices and with the switches that power them."""
     yield from _unassigned(poe)
     for one in poe.devices:
-        yield from _device_alerts(one)
+        yield from _device_alerts(one, project)
     yield from _type_alerts(poe)
     for switch in poe.switches:
         yield from _switch_alerts(switch, project)
-    yield from _bundle_alerts(poe, project)
+    yield from bundle_alerts(hot_cables(poe, project), poe, project)
 
 
 def _unassigned(poe: PoE) -> Iterable[Alert]:
@@ -224,24 +282,44 @@ def _unassigned(poe: PoE) -> Iterable[Alert]:
         )  # fmt: skip
 
 
-def _device_alerts(one: Powered) -> Iterable[Alert]:
+def _device_alerts(one: Powered, project: Project) -> Iterable[Alert]:
     if one.word == CANNOT:
         yield Alert(
             one.length.place, "cannot be fed", one.id, f"{one.id} can't be fed over its cable",
             f"{one.draw_w:g} W over {one.loop_ohm:.2f} ohm", f"{one.port_v**2 / (4 * one.loop_ohm):.2f} W at the most",
-            CLASSES, "shorten the run or use a heavier conductor",
+            CLASSES, way_out(one, project),
         )  # fmt: skip
     elif one.word == TOO_LOW:
         yield Alert(
             one.length.place, "volts too low", one.id, f"{one.id} gets too few volts", f"{one.device_v:.2f} V",
-            f"{one.least_v:g} V", _least_source(one), "shorten the run or use a heavier conductor",
+            f"{one.least_v:g} V", _least_source(one), way_out(one, project),
         )  # fmt: skip
+    elif one.word == TOO_MUCH and not over(one.draw_w, one.power_class.device_w):
+        yield Alert(
+            one.length.place, TOO_MUCH, one.id,
+            f"{one.id} and its cable take more than a port need give class {one.power_class.number}",
+            f"{one.source_w:.2f} W", f"{one.allocated_w:g} W", one.class_row.source, way_out(one, project),
+        )  # fmt: skip
+    elif one.current_a is not None:
+        yield from _pairset(one)
     if one.switch is not None and one.class_row.number("lowest_type") > one.switch.poe_type:
         need = int(one.class_row.number("lowest_type"))
         yield Alert(
             one.length.place, "class above the switch", one.id, f"{one.id} is of class {one.power_class.number}",
             f"type {need} port", f"type {one.switch.poe_type} of switch {one.switch.id}", one.class_row.source,
             "use a switch of that type or an injector",
+        )  # fmt: skip
+
+
+def _pairset(one: Powered) -> Iterable[Alert]:
+    """Yield a warning where a port's low volts ask for more current than its type allows a pairset."""
+    row = type_row(one.switch.poe_type if one.switch else int(one.class_row.number("lowest_type")))
+    pairset_a = pairset_current_a(current_a=one.current_a or 0.0, powered_pairs=one.power_class.powered_pairs)
+    if over(pairset_a, row.number("pairset_max_a")):
+        yield Alert(
+            one.length.place, "current above the type", one.id, f"{one.id} asks for too much current",
+            f"{pairset_a:.3f} A in two pairs", f"{row.number('pairset_max_a'):g} A, type {row.number('type'):g}",
+            row.source, "take a port of a higher voltage",
         )  # fmt: skip
 
 
@@ -257,8 +335,20 @@ def _type_alerts(poe: PoE) -> Iterable[Alert]:
             )  # fmt: skip
 
 
+def _port_volts(switch: NetworkSwitch) -> Iterable[Alert]:
+    row = type_row(switch.poe_type)
+    low, high = row.number("source_min_v"), row.number("source_max_v")
+    if switch.port_v is not None and (under(switch.port_v, low) or over(switch.port_v, high)):
+        yield Alert(
+            switch.source.at("port_voltage"), "port volts", switch.id,
+            f"ports of switch {switch.id} have no volts of type {switch.poe_type}", f"{switch.port_v:g} V",
+            f"{low:g} to {high:g} V", row.source, "compare with its data sheet; other volts follow no standard",
+        )  # fmt: skip
+
+
 def _switch_alerts(one: SwitchPower, project: Project) -> Iterable[Alert]:
     switch, word = one.switch, budget_word(one)
+    yield from _port_volts(switch)
     if word != WITHIN_BUDGET:
         by, reserve_only = project.rules.poe_budget_by, word == USES_RESERVE
         what = f"uses the reserve of its {switch.budget_w:g} W" if reserve_only else "lacks power"
@@ -278,29 +368,3 @@ def _switch_alerts(one: SwitchPower, project: Project) -> Iterable[Alert]:
                 switch.source.at(key), "too few ports", switch.id, f"switch {switch.id} has too few {what}",
                 f"{used} {what}", f"{there} {what}", "count of the drops that name the switch", "add a switch",
             )  # fmt: skip
-
-
-def _bundle_alerts(poe: PoE, project: Project) -> Iterable[Alert]:
-    above = table("poe_facts").find(name="code_table_above_w")
-    hot: dict[str, list[Powered]] = {}
-    for one in poe.devices:
-        if over(one.source_w, above.number("value")):
-            hot.setdefault(one.conductor.cable.id, []).append(one)
-    for name, devices in hot.items():
-        worst = max(devices, key=lambda one: one.source_w)
-        pairs = worst.power_class.powered_pairs
-        current = conductor_current_a(current_a=worst.current_a or worst.source_w / worst.port_v, powered_pairs=pairs)
-        yield Alert(
-            worst.conductor.cable.source.at(), "ampacity of bundles", name,
-            f"{len(devices)} cables of type {name} carry more than {above.number('value'):g} W",
-            f"{worst.source_w:.1f} W, {current:.3f} A a conductor", "the code's ampacity for the bundle's size",
-            above.source, "hold bundle sizes to the adopted code's table, or buy cable marked for limited power",
-        )  # fmt: skip
-    rise = table("poe_facts").find(name="bundle_rise_most")
-    if poe.devices and over(project.rules.bundle_rise_c, rise.number("value")):
-        place = project.rules.ruled("bundle_rise_c").place
-        assert place is not None
-        yield Alert(
-            place, "hot bundle", "bundle_rise_k", "powered bundles warm too much",
-            f"{project.rules.bundle_rise_c:g} K", f"{rise.number('value'):g} K", rise.source, "make bundles smaller",
-        )  # fmt: skip

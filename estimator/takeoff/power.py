@@ -19,9 +19,12 @@ from estimator.takeoff.footage import Footage
 from estimator.takeoff.loads import Fed
 from estimator.takeoff.poe import PoE, work_out_poe
 from estimator.takeoff.poe_figures import poe_alerts, poe_families
+from estimator.takeoff.room_heat import RoomHeat, heat_families, work_out_heat
 from estimator.takeoff.speaker_alerts import speaker_alerts
 from estimator.takeoff.speaker_figures import speaker_families
 from estimator.takeoff.speakers import Speakers, work_out_speakers
+from estimator.takeoff.ups import UpsSheet, work_out_ups
+from estimator.takeoff.ups_figures import ups_alerts, ups_families
 from estimator.takeoff.worked import Family
 
 
@@ -31,6 +34,8 @@ class Power:
 
     conductors: Conductors
     poe: PoE
+    ups: tuple[UpsSheet, ...]
+    heat: tuple[RoomHeat, ...]
     batteries: Batteries
     dc: DcCircuits
     speakers: Speakers
@@ -40,9 +45,13 @@ class Power:
 def work_out_power(project: Project, footage: Footage) -> Power:
     """Return PoE, batteries, direct current, speakers and fiber of a project."""
     conductors, fed = Conductors(project), Fed(project)
+    poe = work_out_poe(project, footage, conductors)
+    ups = work_out_ups(project, poe)
     return Power(
         conductors=conductors,
-        poe=work_out_poe(project, footage, conductors),
+        poe=poe,
+        ups=ups,
+        heat=work_out_heat(project, poe, ups),
         batteries=work_out_batteries(project, fed),
         dc=work_out_dc(project, footage, conductors, fed),
         speakers=work_out_speakers(project, footage, conductors),
@@ -54,6 +63,8 @@ def power_families(power: Power, project: Project) -> Iterable[Family]:
     """Yield every family of figures about power and fiber."""
     yield from conductor_families(power.conductors)
     yield from poe_families(power.poe, project)
+    yield from ups_families(power.ups)
+    yield from heat_families(power.heat)
     yield from battery_families(power.batteries)
     yield from dc_families(power.dc, project)
     yield from speaker_families(power.speakers)
@@ -64,6 +75,7 @@ def power_alerts(power: Power, project: Project) -> Iterable[Alert]:
     """Yield every warning about power and fiber."""
     yield from conductor_alerts(power.conductors)
     yield from poe_alerts(power.poe, project)
+    yield from ups_alerts(power.ups)
     yield from battery_alerts(power.batteries, project)
     yield from dc_alerts(power.dc, project)
     yield from speaker_alerts(power.speakers, project)

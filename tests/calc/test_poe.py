@@ -428,16 +428,27 @@ def test_at_the_volts_held_the_port_gives_just_its_class() -> None:
     assert state.current_a == pytest.approx(30 / 57, abs=1e-12)
 
 
+# 50 V, 40 V held and 40 W: (50 - 40) x 40/40 is a loop of 10 ohm (Ohm's law).
+HELD_RUN: dict[str, float] = {"source_v": 50, "held_v": 40, "device_w": 40, "ohm_per_m": 0.08}
+
+
 def test_longest_run_and_thinnest_conductor_meet_the_largest_loop() -> None:
     """Put back in, both give the loop again; four pairs reach twice as far as two (circuit theory)."""
     for pairs in (2, 4):
-        length = poe.longest_m(most_loop_ohm=10, ohm_per_m=0.08, powered_pairs=pairs)
+        length = poe.longest_run_m(**HELD_RUN, powered_pairs=pairs)
         conductor = poe.most_ohm_per_m(most_loop_ohm=10, length_m=120, powered_pairs=pairs)
 
         assert poe.loop_ohm(length_m=length, ohm_per_m=0.08, powered_pairs=pairs) == pytest.approx(10)
         assert poe.loop_ohm(length_m=120, ohm_per_m=conductor, powered_pairs=pairs) == pytest.approx(10)
-    assert poe.longest_m(most_loop_ohm=10, ohm_per_m=0.08, powered_pairs=2) == pytest.approx(125)
-    assert poe.longest_m(most_loop_ohm=10, ohm_per_m=0.08, powered_pairs=4) == pytest.approx(250)
+    assert poe.longest_run_m(**HELD_RUN, powered_pairs=2) == pytest.approx(125)
+    assert poe.longest_run_m(**HELD_RUN, powered_pairs=4, cords_m=10) == pytest.approx(240)
+
+
+def test_no_run_is_short_enough() -> None:
+    """Cords alone may use up the loop, and a port may have too few volts without any cable."""
+    assert poe.longest_run_m(**HELD_RUN, powered_pairs=2, cords_m=125) == 0.0
+    assert poe.longest_run_m(**HELD_RUN, powered_pairs=2, cords_m=126) == 0.0
+    assert poe.longest_run_m(**HELD_RUN | {"held_v": 51.0}, powered_pairs=2) == 0.0
 
 
 # A class 8 port at its least volts: 90 W / 52 V is 1.7308 A, half of it in a pairset (IEEE 802.3, computed).
@@ -552,8 +563,9 @@ REFUSED = [
         zero_or_more="device_w device_min_v",
     ),
     Refused(
-        possible=partial(poe.longest_m, most_loop_ohm=12.5, ohm_per_m=0.125, powered_pairs=2),
-        above_zero="most_loop_ohm ohm_per_m",
+        possible=partial(poe.longest_run_m, **HELD_RUN, powered_pairs=2),
+        above_zero="source_v held_v device_w ohm_per_m",
+        zero_or_more="cords_m",
         wrong=PAIRS,
     ),
     Refused(
