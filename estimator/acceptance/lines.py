@@ -8,12 +8,14 @@ from typing import Final
 from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, limit_row, loop_bound, words
 from estimator.acceptance.criterion import Bound, Criteria, Criterion
 from estimator.calc.loop_circuit import expected_at_unit
+from estimator.calc.voice_line import on_hook_v, set_v
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Circuit, ControlUnit
 from estimator.spec.life_safety import circuit_is_life_safety
 from estimator.spec.model import Run
 from estimator.takeoff.dc_lines import number
 from estimator.takeoff.footage import Length
+from estimator.takeoff.voice_lines import fact as voice_fact
 from estimator.takeoff.wire_loops import tolerance_of
 
 CLEAR: Final = ("clear", "OL")
@@ -177,6 +179,7 @@ def voice_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
         length_criterion(basis, length, tests),
         loop_criterion(basis, length, "resistance" in tests, bound),
     ]
+    expected = dict(_expected_volts(basis, length))
     for name, label in (("on_hook", "Volts on hook"), ("off_hook", "Volts off hook")):
         row = facts.find(name=name)
         found.append(
@@ -188,6 +191,7 @@ def voice_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
                 low=row.number("low"),
                 high=row.number("high"),
                 required="line_volts" in tests and name == "on_hook",
+                expected=expected.get(name),
                 source=row.source,
                 confidence=row.confidence,
             )
@@ -207,3 +211,18 @@ def voice_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
         life_safety=fire_alarm(length),
         criteria=tuple(found),
     )
+
+
+def _expected_volts(basis: Basis, length: Length) -> Iterable[tuple[str, float]]:
+    """Yield the volts on and off hook that a meter should show, where the line's loop up to the room is typed."""
+    drop, own = length.run.drop if length.run else None, basis.loop_ohm(length)
+    if drop is None or drop.line_loop_ohm is None or own is None:
+        return
+    office = {
+        "battery_v": voice_fact("on_hook").number("value"),
+        "feed_ohm": voice_fact("feed_resistance").number("value"),
+        "loop_ohm": drop.line_loop_ohm + own,
+    }
+    leak, meter = (voice_fact(name).number("value") for name in ("on_hook_resistance_least", "meter_resistance"))
+    yield "on_hook", on_hook_v(**office, leak_ohm=leak, meter_ohm=meter)
+    yield "off_hook", set_v(**office, set_ohm=voice_fact("set_resistance").number("value"))

@@ -140,7 +140,13 @@ class DeviceType:
         ListOf(Choice(*TESTS), split=True), "tests that it adds to those of its cable", default=()
     )
     application: str | None = spec(Text(40), "application that must run over its link", default=None)
-    ringers: float | None = spec(Number(0, 20, "REN"), "ringer load of a telephone or a bell", default=None)
+    ringers: float | None = spec(Number(0, 20, "REN"), "ringer load marked on a telephone or a bell", default=None)
+    ringer_ohm: float | None = spec(
+        Quantity("resistance", 100, 1e6),
+        "least impedance of its ringer at 20 Hz, where no load is marked",
+        key="ringer_impedance",
+        default=None,
+    )
     end: str = spec(Choice("jack", "plug", "terminals", "f_connector", "bnc"), "how its cable ends", default="jack")
     poe_class: int | None = spec(Count(0, 8), "PoE class", default=None)
     draw_w: float | None = spec(Quantity("power", 0, 200), "power it really draws by PoE", key="draw", default=None)

@@ -20,6 +20,7 @@ from estimator.takeoff.power import Power, power_alerts, power_families, work_ou
 from estimator.takeoff.price_build import Bid, price_job
 from estimator.takeoff.pull_figures import pull_alerts, pull_families
 from estimator.takeoff.pulls import Pull, pull_conduits
+from estimator.takeoff.voice_lines import VoiceLines, voice_alerts, voice_families, work_out_voice
 from estimator.takeoff.weights import Weight, weigh, weight_alerts, weight_families
 from estimator.takeoff.worked import Family
 
@@ -32,6 +33,7 @@ class Takeoff:
     footage: Footage
     links: LinkLengths
     coax: CoaxRuns
+    voice: VoiceLines
     fill: Fill
     pulls: tuple[Pull, ...]
     weights: tuple[Weight, ...]
@@ -53,6 +55,7 @@ def take_off(project: Project) -> Takeoff:
         footage=footage,
         links=work_out_links(project, footage),
         coax=work_out_coax(project, footage),
+        voice=work_out_voice(project, footage),
         fill=fill,
         pulls=pull_conduits(fill, project),
         weights=weigh(fill, project),
@@ -71,6 +74,7 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
         *length_families(takeoff.footage, project),
         *link_families(takeoff.links, project),
         *coax_families(takeoff.coax, project),
+        *voice_families(takeoff.voice),
         *order_families(takeoff.orders, project),
         *fill_families(takeoff.fill, project),
         *pull_families(takeoff.pulls),
@@ -90,6 +94,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
                 *length_alerts(takeoff.footage, project),
                 *link_alerts(takeoff.links, project),
                 *coax_alerts(takeoff.coax),
+                *voice_alerts(takeoff.voice),
                 *order_alerts(takeoff.orders, project),
                 *fill_alerts(takeoff.fill, project),
                 *pull_alerts(takeoff.pulls, project),
