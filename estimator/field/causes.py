@@ -12,6 +12,7 @@ from typing import Final
 
 from estimator.acceptance.columns import FAR_END, PAIRS
 from estimator.acceptance.pairs import pair_name
+from estimator.calc.copper_link import parallel_ohm, unbalance
 from estimator.field.expectation import EXPECTED
 from estimator.field.interpret import Said, faulty_pairs, pair_lengths, sound_lengths
 from estimator.field.patterns import OTHERS
@@ -19,10 +20,10 @@ from estimator.field.readings import set_velocity, velocity_is_wrong, wrong_limi
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
 from estimator.field.wiremap import classify
-from estimator.reference.lookup import table
+from estimator.reference.lookup import Row, table
 from estimator.spec.model import Project
 from estimator.takeoff.footage import Footage
-from estimator.units.rounding import over, under
+from estimator.units.rounding import under
 
 
 def findings_for(suspect: Suspect, project: Project, footage: Footage) -> tuple[Finding, ...]:
@@ -116,9 +117,7 @@ def high_resistance(suspect: Suspect, site: Site) -> Iterable[Finding]:
     worst = max(known, key=lambda pair: known[pair])
     others = sorted(ohm for pair, ohm in known.items() if pair != worst)
     middle = others[len(others) // 2]
-    share, floor = row.number("between_pairs_percent") / 100, row.number("between_pairs_floor_ohm")
-    # Between pairs the standard lets the percentage of both together differ.
-    if over(known[worst] - middle, max(share * (known[worst] + middle), 2 * floor)):
+    if known[worst] > 0 and middle > 0 and not _alike(known[worst], middle, row):
         evidence = f"{known[worst]:.2f} ohm against {middle:.2f} ohm of the other pairs ({row.source})"
         yield finding(
             suspect,
@@ -127,6 +126,20 @@ def high_resistance(suspect: Suspect, site: Site) -> Iterable[Finding]:
             evidence,
             "re-terminate this pair at both ends; look for a nicked conductor",
         )
+
+
+def _alike(first_ohm: float, second_ohm: float, row: Row) -> bool:
+    """Return whether two loops differ no more than the standard lets pairs differ.
+
+    It compares pairs by their two conductors side by side; a loop is taken as two like ones in series.
+    """
+    first, second = (parallel_ohm(first_ohm=ohm / 2, second_ohm=ohm / 2) for ohm in (first_ohm, second_ohm))
+    return unbalance(
+        first_ohm=first,
+        second_ohm=second,
+        percent=row.number("between_pairs_percent"),
+        floor_ohm=row.number("between_pairs_floor_ohm"),
+    ).within
 
 
 def wrong_settings(suspect: Suspect, _site: Site) -> Iterable[Finding]:
