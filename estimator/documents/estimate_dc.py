@@ -44,8 +44,8 @@ def dc_section(dc: DcCircuits, project: Project) -> Section:
         "result with all current at the far end and its percent stand beside it. A notification circuit is judged by "
         f"{rules.nac_decides.replace('_', ' ')} ({rule_from(project, 'nac_decides')}), a DC branch by each "
         f"device's minimum volts and the percent limit ({rule_from(project, 'dc_drop')}; a line with a lock on it "
-        "by the lock charts' 5 % where no rule is typed). The longest run keeps the devices' distances in proportion, "
-        "and it and the thinnest gauge are found by whatever judges the line."
+        "by what lock charts allow where no rule is typed). The longest run keeps the devices' distances in "
+        "proportion; it and the thinnest gauge are found by whatever judges the line."
     )
     caution = (
         "A figure here approves no design: of life-safety circuits local code, the authority having jurisdiction and a "

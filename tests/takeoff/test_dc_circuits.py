@@ -27,6 +27,7 @@ devices:
   - {id: BIG, cable: F16, alarm_current: 2 A}
   - {id: CAM, cable: C18, voltage: 12 V, power: 6 W}
   - {id: PIR, cable: C18, current: 0.5 A}
+  - {id: BEAM, system: fire_alarm, cable: C18, current: 0.1 A}
   - {id: MAG, cable: C18, current: 0.5 A, fail: safe, release_on_alarm: yes}
   - {id: STRIKE, cable: C18, current: 0.5 A, inrush: 2 A, least_voltage: 10 V, fail: secure}
   - {id: SMOKE, cable: F18, standby_current: 50 uA}
