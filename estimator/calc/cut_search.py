@@ -17,7 +17,8 @@ from estimator.calc.cut_bounds import Sums, least_new_boxes
 _FEW: Final = 40  # pieces for which all plans may be tried
 _LEAST_STEPS: Final = 12  # steps that filling one box may take at the least
 _MOST_STEPS: Final = 400  # and at the most
-_SPARES: Final = (0.0, 1.0, 0.5, 2.0, 0.25, 1.5, 3.0)  # shares of the average waste that one box may leave
+_PACK_SHARE: Final = 4  # part of the steps left that one search of all fillings may take
+_SPARES: Final = (0.0, 1.0, 0.5, 2.0)  # shares of the average waste that one box may leave
 
 Shelf = list[tuple[int, int]]
 """Boxes that are open, as (what is left in it, its number), the emptiest first."""
@@ -293,8 +294,11 @@ class CutSearch:
         Method: box by box, all fillings that leave no more than the whole plan may leave; a new box holds
         the longest piece left. Where the effort does not run out, None proves that there is no such plan.
         """
-        cuts = self.cuts(shelf, first_new)
-        return cuts if _Packing(sizes, shelf, cuts, new, self.effort).run() else None
+        cuts, part = self.cuts(shelf, first_new), Effort(self.effort.steps // _PACK_SHARE)
+        before = part.steps
+        found = _Packing(sizes, shelf, cuts, new, part).run()
+        self.effort.spend(before - part.steps)
+        return cuts if found else None
 
     def best(self, sizes: Sequence[int], shelf: Shelf, first_new: int) -> Cuts:
         """The best plan that the searches find for one pull, its pieces longest first."""

@@ -275,22 +275,25 @@ def _shown(via: tuple[str, ...]) -> str:
 def _through(footage: Footage, full: Iterable[str]) -> dict[str, list[Circuit]]:
     """The circuits in each overfull segment that go the shortest way and may be sent another one."""
     found: dict[str, list[Circuit]] = {name: [] for name in full}
-    routes: dict[tuple[str, str], tuple[str, ...]] = {}
+    hits: dict[tuple[str, str], tuple[str, ...]] = {}
     last: Circuit | None = None
     for length in footage.lengths:
         if length.method not in (ROUTED, ON_PLAN) or via_of(length):
             continue
-        if length.run is not None and not length.run.first and last is not None:
-            last.lengths.append(length)
+        if length.run is not None and not length.run.first:
+            if last is not None:
+                last.lengths.append(length)
             continue
-        end = length.leaves.node if length.leaves else end_of(length)
+        last, end = None, length.leaves.node if length.leaves else end_of(length)
         assert end is not None
-        now = length.leaves.segments if length.leaves else routes.get((length.room, end))
-        if now is None:
-            now = routes[length.room, end] = footage.segments(length) or ()
-        last = Circuit(_name(length), length.room, end, [length], now)
-        for name in now:
-            if name in found:
+        hit = None if length.leaves else hits.get((length.room, end))
+        if hit is None:
+            hit = tuple(name for name in footage.segments(length) or () if name in found)
+            if length.leaves is None:
+                hits[length.room, end] = hit
+        if hit:
+            last = Circuit(_name(length), length.room, end, [length], footage.segments(length) or ())
+            for name in hit:
                 found[name].append(last)
     return found
 
