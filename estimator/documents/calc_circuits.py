@@ -12,7 +12,7 @@ from estimator.documents.estimate_circuits import resistance_unit
 from estimator.documents.job_words import kind_word, sentence, words_of
 from estimator.spec.feeds import Circuit
 from estimator.spec.model import Project
-from estimator.takeoff.conductors import Conductor
+from estimator.takeoff.conductors import Conductor, other_basis
 from estimator.takeoff.dc_alerts import wire_of
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.dc_figures import inrush_v
@@ -156,6 +156,12 @@ def _conductor(conductor: Conductor, project: Project) -> Iterator[Fact]:
         decimals=3,
         note=origin(conductor.source, project),
     )
+    other = other_basis(conductor)
+    if other is not None:
+        note = f"for comparison: {origin(other.source, project)}"
+        yield Fact(
+            label="By the other basis", value=other.ohm_per_m / si, unit=unit, kind="number", decimals=3, note=note
+        )
     warm = conductor.inputs.get("temperature_c")
     if warm is not None and not isinstance(warm.value, tuple):
         yield Fact(

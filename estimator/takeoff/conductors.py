@@ -115,10 +115,27 @@ def work_out_conductor(cable: Cable, life_safety: bool, project: Project) -> Con
         return None
     stranded = cable.stranding == "stranded"
     key = {"awg": cable.awg, "coated": cable.coated, "stranded": stranded}
-    basis = project.rules.conductor_basis
+    basis, temperature = project.rules.conductor_basis, _temperature(cable, life_safety, project)
     if (basis == TABLE_8 or (basis == BY_USE and life_safety)) and table("nec_table_8").has(**key):
-        return _tabled(cable, table("nec_table_8").find(**key), life_safety, project)
-    return _by_diameter(cable, life_safety, project)
+        return _tabled(cable, table("nec_table_8").find(**key), life_safety, temperature)
+    return _by_diameter(cable, life_safety, temperature)
+
+
+def other_basis(conductor: Conductor) -> Conductor | None:
+    """Return the conductor by the basis that it wasn't worked out by, at the same temperature.
+
+    Beside Table 8 stands copper of the gauge's diameter and the other way round; None where its
+    resistance is typed or the table lacks its gauge.
+    """
+    cable, temperature = conductor.cable, conductor.inputs["temperature_c"]
+    if cable.ohm_per_m is not None:
+        return None
+    if conductor.formula is CORRECTED:
+        return _by_diameter(cable, conductor.life_safety, temperature)
+    key = {"awg": cable.awg or 0, "coated": cable.coated, "stranded": cable.stranding == "stranded"}
+    if not table("nec_table_8").has(**key):
+        return None
+    return _tabled(cable, table("nec_table_8").find(**key), conductor.life_safety, temperature)
 
 
 def _temperature(cable: Cable, life_safety: bool, project: Project) -> Input:
@@ -159,7 +176,7 @@ def _stated(cable: Cable, life_safety: bool, project: Project) -> Conductor:
     return _made(cable, life_safety, CORRECTED, inputs, "stated resistance of the cable")
 
 
-def _tabled(cable: Cable, row: Row, life_safety: bool, project: Project) -> Conductor:
+def _tabled(cable: Cable, row: Row, life_safety: bool, temperature: Input) -> Conductor:
     reference, coefficient = fact("nec_table_8_reference"), fact("nec_table_8_coefficient")
     factor, origin = _metal_factor(cable)
     tabled = ohm_per_m_from_kft(ohm_per_kft=row.number("ohm_per_kft"))
@@ -167,14 +184,14 @@ def _tabled(cable: Cable, row: Row, life_safety: bool, project: Project) -> Cond
     inputs = {
         "reference_ohm_per_m": Input(tabled, "ohm/m", f"{row.source}, {cable.awg} AWG {words}"),
         "coefficient_per_k": Input(coefficient.number("value"), "1/K", coefficient.source),
-        "temperature_c": _temperature(cable, life_safety, project),
+        "temperature_c": temperature,
         "reference_c": Input(reference.number("value"), "C", reference.source),
         "factor": Input(factor, "", origin),
     }
     return _made(cable, life_safety, CORRECTED, inputs, row.source)
 
 
-def _by_diameter(cable: Cable, life_safety: bool, project: Project) -> Conductor:
+def _by_diameter(cable: Cable, life_safety: bool, temperature: Input) -> Conductor:
     gauge_row, copper = table("awg_definition").rows[0], _copper()
     gauge = Gauge(**{name: gauge_row.number(name) for name in ("anchor_awg", "anchor_m", "ratio", "steps")})
     factor, origin = _metal_factor(cable)
@@ -188,7 +205,7 @@ def _by_diameter(cable: Cable, life_safety: bool, project: Project) -> Conductor
         "resistivity_ohm_m": Input(copper.number("resistivity_ohm_m"), "ohm m", copper.source),
         "area_m2": Input(section, "m2", gauge_origin),
         "coefficient_per_k": Input(copper.number("coefficient_per_k"), "1/K", copper.source),
-        "temperature_c": _temperature(cable, life_safety, project),
+        "temperature_c": temperature,
         "reference_c": Input(copper.number("reference_c"), "C", copper.source),
         "factor": Input(factor, "", origin),
     }
@@ -211,6 +228,10 @@ def conductor_families(conductors: Conductors) -> Iterable[Family]:
     for (life_safety, formula), members in groups.items():
         figure = ("cable", figure_name(life_safety), "resistance of one conductor", "ohm/m")
         yield column(figure, formula, source, members, lambda one: one.ohm_per_m, lambda one: one.inputs)
+        others = [other for other in map(other_basis, members) if other is not None]
+        beside = ("cable", f"{figure_name(life_safety)}_beside", "the same by the other basis, for comparison", "ohm/m")
+        if others:
+            yield column(beside, others[0].formula, source, others, lambda one: one.ohm_per_m, lambda one: one.inputs)
 
 
 def conductor_alerts(conductors: Conductors) -> Iterable[Alert]:
