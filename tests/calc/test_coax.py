@@ -54,13 +54,12 @@ def _hot_drop_db() -> float:
     return coax.line_loss_db(db_per_100ft=5.5, length_m=200 * FOOT, factor=factor)
 
 
+VELOCITIES = {"rg59_solid": 0.66, "rg59_foam": 0.78, "rg11_solid": 0.66, "series_6_solid_copper": 0.83}
+"""Velocity as a share of light's, of cables of 75 ohm: handbook tables and cable databases."""
+
+
 def _capacitance_pf(cable: str) -> float:
-    row = table("coax_cables").find(cable=cable)
-    farad = coax.capacitance_f_per_m(
-        velocity=row.number("velocity"),
-        impedance_ohm=row.number("impedance_ohm"),
-        light_m_per_s=LIGHT_M_PER_S,
-    )
+    farad = coax.capacitance_f_per_m(velocity=VELOCITIES[cable], impedance_ohm=75, light_m_per_s=LIGHT_M_PER_S)
     return farad * 1e12
 
 
