@@ -38,7 +38,7 @@ AVERAGE_BOXES: Final = Expression("ceil(drops / floor(put_up / average))")
 """Boxes from an average run before there are routes: whole runs a box, its tail scrap [boxes]."""
 
 _STEPS: Final = 25_000  # steps that all searches of a plan share
-_STEPS_A_RUN: Final = 5  # and more of them for a larger job
+_STEPS_A_RUN: Final = 8  # and more of them for a larger job
 _DOUBTFUL: Final = 1e-6  # nearer than this to a whole step, the house's rounding decides
 
 

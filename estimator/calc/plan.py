@@ -43,14 +43,15 @@ def along_axes(place: Point, other: Point) -> float:
 def straight(place: Point, other: Point, *, factor: float = 1.0) -> float:
     """Return the straight distance between two points times a factor [m].
 
-    Equation: STRAIGHT, on coordinates [m]. Source: estimating practice (scaled plan distance).
+    ``factor`` [unitless]. Equation: STRAIGHT, on coordinates [m].
+    Source: estimating practice (scaled plan distance).
     Raises: ValueError if the factor is below one, since no cable is shorter than the straight line.
 
     >>> straight((0.0, 0.0), (3.0, 4.0), factor=1.2)
     6.0
     """
-    if not factor >= 1:
-        raise ValueError(f"plan distance factor {factor!r} is below 1")
+    if not 1 <= factor < math.inf:
+        raise ValueError(f"plan distance factor {factor!r} is not one or more")
     return factor * math.hypot(place[0] - other[0], place[1] - other[1])
 
 

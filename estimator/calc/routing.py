@@ -26,9 +26,9 @@ SEGMENT_LENGTH: Final = Expression("length + rise")
 EXPECTED_LENGTH: Final = Expression("route + room_leg + last_leg + slack_room + slack_device + loops * service_loop")
 """A circuit's expected length [m]: the permanent link, unrounded, without waste or cords."""
 
-AVERAGE_LENGTH: Final = Expression("(longest + shortest) / 2 * (1 + allowance) + slack")
-"""A drop's length before there are routes [m]: mean of the longest and shortest run, an allowance for
-the way around things, and slack. Source: general-wiring quantity formula of the trade press."""
+AVERAGE_ROUTE: Final = Expression("(longest + shortest) / 2 * (1 + allowance)")
+"""A drop's route before it is drawn [m]: mean of its room's longest and shortest, and an allowance for the
+way around things. Source: general-wiring quantity formula of the trade press."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

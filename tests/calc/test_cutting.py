@@ -33,7 +33,7 @@ CHECKS = [
     Check(
         discipline="cutting",
         what="boxes for thirty cuts that fill nine boxes to the end",
-        source="known optimum of a packing problem, several solvers agree (computed)",
+        source="known optimum of a packing problem, several solvers agree; computed",
         expected=9,
         tolerance=0,
         obtained=lambda: cut_plan(HARD, put_up_m=1000, cut_to_m=1).new_boxes,
@@ -43,7 +43,7 @@ CHECKS = [
     Check(
         discipline="cutting",
         what="boxes for fifty drops of 50 m from 305 m boxes",
-        source="trade article, whole runs a box (computed)",
+        source="trade practice of whole runs a box, floor of the box over the average run; memory",
         expected=9,
         tolerance=0,
         obtained=lambda: average_boxes(drops=50, average_m=50, put_up_m=305),
@@ -52,7 +52,7 @@ CHECKS = [
     Check(
         discipline="cutting",
         what="boxes by footage for 9,500 ft with 5 % waste",
-        source="contractor cost book, normal waste (single)",
+        source="contractor cost book, 5 % normal cable waste; single",
         expected=10,
         tolerance=0,
         obtained=lambda: footage_boxes(length_m=9500 * FT, waste=0.05, put_up_m=1000 * FT),
@@ -61,27 +61,36 @@ CHECKS = [
     Check(
         discipline="cutting",
         what="length in five 1,000 ft boxes [m]",
-        source="definition of the foot (computed)",
+        source="definition of the foot; computed",
         expected=1524,
         tolerance=1e-9,  # exact but for binary fractions
         obtained=lambda: ORDERED_LENGTH(boxes=5, put_up=1000 * FT),
+    ),
+    # Source: planning handbook of 1996 and trade usage (confirmed): a 1,000 ft pull box is printed as 305 m.
+    Check(
+        discipline="cutting",
+        what="length in a 1,000 ft box, to the meter [m]",
+        source="telecommunications planning handbook, packaging of four-pair cable; confirmed",
+        expected=305,
+        tolerance=0.5,
+        obtained=lambda: ORDERED_LENGTH(boxes=1, put_up=1000 * FT),
     ),
     # Source: a run of 165.2 ft is cut as 166 ft.
     Check(
         discipline="cutting",
         what="piece for a run of 165.2 ft [ft]",
-        source="rounding up to the cutting step (computed)",
+        source="rounding up to the cutting step; computed",
         expected=166,
-        tolerance=1e-9,  # exact but for the division by a foot
+        tolerance=1e-9,  # exact but for binary fractions
         obtained=lambda: PIECE(length=165.2 * FT, cut_to=FT) / FT,
     ),
     # Source: 412 ft of fiber and 3 % are 424.36 ft: 425 ft cut to order.
     Check(
         discipline="cutting",
         what="fiber cut to order for 412 ft with 3 % [ft]",
-        source="rounding up to the cutting step (computed)",
+        source="rounding up to the cutting step; computed",
         expected=425,
-        tolerance=1e-9,  # exact but for the division by a foot
+        tolerance=1e-9,  # exact but for binary fractions
         obtained=lambda: CUT_TO_ORDER(length=412 * FT, waste=0.03, cut_to=FT) / FT,
     ),
 ]

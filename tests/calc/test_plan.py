@@ -5,26 +5,33 @@ from __future__ import annotations
 import math
 import random
 import time
+from functools import partial
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from estimator.calc.plan import (
     ALONG_AXES,
     STRAIGHT,
+    Point,
     SegmentIndex,
     along_axes,
     nearest_along_axes,
     nearest_straight,
     straight,
 )
+from tests.calc.refusals import Refused
 from tests.published import Check
+
+POINTS = st.tuples(st.floats(-1e4, 1e4), st.floats(-1e4, 1e4))
 
 CHECKS = [
     # Source: the 3-4-5 triangle: seven along its legs, five across.
     Check(
         discipline="plan",
         what="legs of the 3-4-5 triangle [m]",
-        source="geometry (computed)",
+        source="geometry; computed",
         expected=7,
         tolerance=0,
         obtained=lambda: ALONG_AXES(x=3, y=4, from_x=0, from_y=0),
@@ -32,7 +39,7 @@ CHECKS = [
     Check(
         discipline="plan",
         what="hypotenuse of the 3-4-5 triangle [m]",
-        source="geometry (computed)",
+        source="geometry; computed",
         expected=5,
         tolerance=0,
         obtained=lambda: STRAIGHT(factor=1, x=3, y=4, from_x=0, from_y=0),
@@ -52,9 +59,27 @@ def test_functions_agree_with_their_printed_formulas() -> None:
     )
 
 
-def test_a_factor_below_one_is_refused() -> None:
-    with pytest.raises(ValueError, match=r"factor 0\.9 is below 1"):
-        straight((0, 0), (1, 1), factor=0.9)
+REFUSED = [
+    Refused(
+        possible=partial(straight, (0.0, 0.0), (3.0, 4.0), factor=1.2),
+        wrong=(("factor", 0.9), ("factor", math.nan), ("factor", math.inf)),
+    )
+]
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=str)
+def test_a_factor_below_one_is_refused(refused: Refused) -> None:
+    refused.hold()
+
+
+@settings(max_examples=100, deadline=None)
+@given(place=POINTS, by=POINTS, to=POINTS)
+def test_a_way_over_a_third_point_is_never_shorter(place: Point, by: Point, to: Point) -> None:
+    """Splitting a distance on the plan never shortens it, and cable along the axes is no shorter than straight."""
+    for distance in (along_axes, straight):
+        assert distance(place, by) + distance(by, to) >= distance(place, to) - 1e-6
+    assert along_axes(place, to) >= straight(place, to) - 1e-9
+    assert along_axes(place, to) <= math.sqrt(2) * straight(place, to) + 1e-9
 
 
 @pytest.mark.parametrize("nearest", [nearest_along_axes, nearest_straight])

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 import random
 import time
 from collections import Counter
 
 import networkx
 import pytest
+import scipy.sparse
+import scipy.sparse.csgraph
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from estimator.calc.routing import AVERAGE_LENGTH, EXPECTED_LENGTH, SEGMENT_LENGTH, Graph, Segment, Tree, tree
+from estimator.calc.routing import AVERAGE_ROUTE, EXPECTED_LENGTH, SEGMENT_LENGTH, Graph, Segment, Tree, tree
 from tests.published import Check
 
 FT = 0.3048
@@ -30,6 +35,19 @@ def residential_total_ft() -> float:
     return sum(lengths)
 
 
+def residential_slack_m() -> float:
+    """36 in at the distribution device, 8 in at the outlet, as the expected length takes them."""
+    parts = dict.fromkeys(("route", "room_leg", "last_leg", "loops", "service_loop"), 0.0)
+    return EXPECTED_LENGTH(**parts, slack_room=36 / 12 * FT, slack_device=8 / 12 * FT)
+
+
+def averaged_m(*, longest: float, shortest: float, allowance: float, ends: float) -> float:
+    """The expected length of a drop whose route is the average of its room's longest and shortest."""
+    route = AVERAGE_ROUTE(longest=longest, shortest=shortest, allowance=allowance)
+    parts = dict.fromkeys(("room_leg", "last_leg", "slack_room", "loops", "service_loop"), 0.0)
+    return EXPECTED_LENGTH(route=route, slack_device=ends, **parts)
+
+
 def corner_to_corner_m() -> float:
     lines = [f"H{x}{y} {x}.{y} {x + 1}.{y} 7" for x in range(4) for y in range(5)]
     lines += [f"V{x}{y} {x}.{y} {x}.{y + 1} 11" for x in range(5) for y in range(4)]
@@ -41,41 +59,79 @@ def around_a_ring_m(via: tuple[str, ...]) -> float:
     return tree(ring, "N0", via=via).length_to("N3") or 0.0
 
 
+GENERAL_WIRING = "trade articles on general wiring, quantity formula 0.55 (longest + shortest) + 6 m; single"
+AVERAGE_PLUS_FIVE = "trade article on general wiring, mean run and 5 m; single"
+RESIDENTIAL = "residential cabling guide, 3rd edition, averaging of runs; confirmed"
+
 CHECKS = [
-    # Source: residential cabling guide, 3rd edition (confirmed): 36 in at the distribution device and
-    # 8 in at the outlet, 15 ft of drop. Runs of 120 and 40 ft: (80 + 44/12 + 15) x 2 = 197.33 ft.
+    # Source: residential cabling guide (confirmed), total = ((shortest + longest) / 2 + slack + drop) x outlets
+    # with 44 in of slack and a 15 ft drop: ((40 + 120) / 2 + 44 / 12 + 15) x 2 = 197.33 ft.
     Check(
         discipline="routing",
         what="two runs with slack and drop [ft]",
-        source="residential cabling guide, averaging formula (confirmed)",
+        source=RESIDENTIAL,
         expected=197.33,
         tolerance=0.005,
         obtained=residential_total_ft,
     ),
-    # Source: general-wiring formula in trade articles (single), C = [0.55 (L + S) + 6] n:
-    # longest 60 m, shortest 20 m, 50 drops give 2,500 m.
+    # Source: the same guide prints its slack of 36 in and 8 in as 44 in and as 1.1 m.
+    Check(
+        discipline="routing",
+        what="slack at both ends of a residential run [in]",
+        source=RESIDENTIAL,
+        expected=44,
+        tolerance=0.5,
+        obtained=lambda: residential_slack_m() / FT * 12,
+    ),
+    Check(
+        discipline="routing",
+        what="slack at both ends of a residential run [m]",
+        source=RESIDENTIAL,
+        expected=1.1,
+        tolerance=0.05,
+        obtained=residential_slack_m,
+    ),
+    # Source: trade articles (single), C = [0.55 (L + S) + 6] n: half the sum and ten percent are 0.55 of it.
+    Check(
+        discipline="routing",
+        what="share of the longest run in the average [unitless]",
+        source=GENERAL_WIRING,
+        expected=0.55,
+        tolerance=0.005,
+        obtained=lambda: AVERAGE_ROUTE(longest=1, shortest=0, allowance=0.10),
+    ),
+    # Source: the same formula: longest 60 m, shortest 20 m, 50 drops are (0.55 x 80 + 6) x 50 = 2,500 m.
     Check(
         discipline="routing",
         what="fifty drops by the averaging formula [m]",
-        source="trade articles, general-wiring quantity formula (single)",
+        source=GENERAL_WIRING,
         expected=2500,
         tolerance=1e-9,  # exact but for binary fractions
-        obtained=lambda: 50 * AVERAGE_LENGTH(longest=60, shortest=20, allowance=0.10, slack=6),
+        obtained=lambda: 50 * averaged_m(longest=60, shortest=20, allowance=0.10, ends=6),
+    ),
+    # Source: trade article (single), total = ((longest + shortest) / 2 + 5 m) x drops: 24 of 70 and 30 m are 1,320 m.
+    Check(
+        discipline="routing",
+        what="24 drops by the mean run and 5 m [m]",
+        source=AVERAGE_PLUS_FIVE,
+        expected=1320,
+        tolerance=1e-9,  # exact but for binary fractions
+        obtained=lambda: 24 * averaged_m(longest=70, shortest=30, allowance=0.0, ends=5),
     ),
     # Source: the vocabulary's meaning of length and rise: 100 ft flat and a 12 ft leg are 112 ft.
     Check(
         discipline="routing",
         what="segment with a rise [ft]",
-        source="addition of the two legs (computed)",
+        source="addition of the two legs; computed",
         expected=112,
-        tolerance=1e-9,  # exact but for the division by a foot
+        tolerance=1e-9,  # exact but for binary fractions
         obtained=lambda: SEGMENT_LENGTH(length=100 * FT, rise=12 * FT) / FT,
     ),
     # Source: a 5 x 5 grid has no way from corner to corner below 4 x 7 + 4 x 11 m.
     Check(
         discipline="routing",
         what="corner to corner of a grid [m]",
-        source="closed form of a rectangular grid (computed)",
+        source="closed form of a rectangular grid; computed",
         expected=72,
         tolerance=0,
         obtained=corner_to_corner_m,
@@ -84,7 +140,7 @@ CHECKS = [
     Check(
         discipline="routing",
         what="short way around a ring [m]",
-        source="closed form of a ring (computed)",
+        source="closed form of a ring; computed",
         expected=12,
         tolerance=0,
         obtained=lambda: around_a_ring_m(()),
@@ -92,7 +148,7 @@ CHECKS = [
     Check(
         discipline="routing",
         what="long way around a ring, through its far segment [m]",
-        source="closed form of a ring (computed)",
+        source="closed form of a ring; computed",
         expected=24,
         tolerance=0,
         obtained=lambda: around_a_ring_m(("S5",)),
@@ -404,3 +460,104 @@ def test_expected_length_is_the_sum_of_its_parts() -> None:
     parts = {"route": 40.0, "room_leg": 3.0, "last_leg": 2.5, "slack_room": 1.0, "slack_device": 0.5}
 
     assert EXPECTED_LENGTH(**parts, loops=2, service_loop=3.0) == 53.0
+
+
+@pytest.mark.parametrize("case", range(3))
+def test_lengths_agree_with_a_numeric_library(case: int) -> None:
+    """Reference: scipy's shortest paths over the matrix of the shortest of parallel segments."""
+    ours, other = random_graph(case, nodes=200, segments=600)
+    names = list(other.nodes)
+    place = {name: index for index, name in enumerate(names)}
+    shortest: dict[tuple[int, int], float] = {}
+    for a, b, data in other.edges(data=True):
+        for pair in ((place[a], place[b]), (place[b], place[a])):
+            shortest[pair] = min(shortest.get(pair, math.inf), data["weight"] + 1)  # a zero would be no edge
+    rows, columns = zip(*shortest, strict=True)
+    matrix = scipy.sparse.csr_array((list(shortest.values()), (rows, columns)), shape=(200, 200))
+    expected = scipy.sparse.csgraph.dijkstra(matrix, indices=place["N0"])
+    longer = Graph(
+        (
+            Segment(id=name, start=ours.nodes[a], end=ours.nodes[b], length_m=nm / 1e9 + FT)
+            for name, (a, b), nm in zip(ours.ids, ours.ends, ours.nanometers, strict=True)
+        ),
+        nodes=names,
+    )
+    routes = tree(longer, "N0")
+
+    for name in names:
+        found = routes.length_to(name)
+        assert (found is None) == math.isinf(expected[place[name]])
+        if found is not None:
+            assert found / FT == pytest.approx(expected[place[name]], abs=1e-6)
+
+
+def test_no_route_passes_a_closed_segment() -> None:
+    square = graph(*SQUARE, "Z A D 20")
+
+    assert tree(square, "A", closed=["Z"]).segments_to("D") == ("S1", "S2")
+    assert tree(square, "A", closed=["Z", "S1"]).segments_to("D") == ("S3", "S4")
+    assert tree(square, "A", closed=["Z", "S1", "S3"]).segments_to("D") is None
+    assert tree(square, "A", closed=["S1"]).leave("S1", 0.5) is None
+    with pytest.raises(ValueError, match="no segment 'Q'"):
+        tree(square, "A", closed=["Q"])
+
+
+LENGTHS = st.integers(0, 500).map(lambda feet: feet * FT)
+
+
+@settings(max_examples=60, deadline=None)
+@given(first=LENGTHS, second=LENGTHS, other=LENGTHS)
+def test_a_segment_split_in_two_is_as_long_as_before(first: float, second: float, other: float) -> None:
+    """A node drawn halfway changes no route."""
+    whole = Graph([Segment(id="S", start="A", end="B", length_m=first + second),
+                   Segment(id="T", start="A", end="B", length_m=other)])  # fmt: skip
+    split = Graph([Segment(id="S1", start="A", end="M", length_m=first),
+                   Segment(id="S2", start="M", end="B", length_m=second),
+                   Segment(id="T", start="A", end="B", length_m=other)])  # fmt: skip
+
+    assert tree(split, "A").length_to("B") == pytest.approx(tree(whole, "A").length_to("B"), abs=2e-9)
+
+
+@settings(max_examples=60, deadline=None)
+@given(case=st.integers(0, 10_000), by=st.integers(0, 14), to=st.integers(0, 14))
+def test_a_run_split_at_a_node_is_never_shorter(case: int, by: int, to: int) -> None:
+    """One route to the node and one on from there are no shorter than the route itself."""
+    ours, _ = random_graph(case, nodes=15, segments=26)
+    whole = tree(ours, "N0").length_to(f"N{to}")
+    halves = (tree(ours, "N0").length_to(f"N{by}"), tree(ours, f"N{by}").length_to(f"N{to}"))
+
+    if whole is not None and None not in halves:
+        assert sum(half or 0.0 for half in halves) >= whole - 1e-9
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    route=LENGTHS,
+    at=st.floats(0, 1),
+    ends=st.lists(LENGTHS, min_size=4, max_size=4),
+    loop=LENGTHS,
+    loops=st.sampled_from([0, 1, 2]),
+)
+def test_two_runs_instead_of_one_are_never_shorter(
+    route: float, at: float, ends: list[float], loop: float, loops: int
+) -> None:
+    """Each half has legs, slack and loops of its own."""
+    parts = dict(zip(("room_leg", "last_leg", "slack_room", "slack_device"), ends, strict=True))
+    whole, first, second = (
+        EXPECTED_LENGTH(route=part, **parts, loops=loops, service_loop=loop)
+        for part in (route, route * at, route * (1 - at))
+    )
+
+    assert first + second >= whole - 1e-9
+
+
+@settings(max_examples=60, deadline=None)
+@given(case=st.integers(0, 10_000), shut=st.integers(0, 25))
+def test_closing_a_segment_never_shortens_a_route(case: int, shut: int) -> None:
+    ours, _ = random_graph(case, nodes=15, segments=26)
+    before, after = tree(ours, "N0"), tree(ours, "N0", closed=[ours.ids[shut]])
+
+    for node in ours.nodes:
+        if (length := after.length_to(node)) is not None:
+            assert length >= (before.length_to(node) or 0.0)
+            assert ours.ids[shut] not in (after.segments_to(node) or ())
