@@ -15,6 +15,7 @@ from estimator.reference.lookup import Row, table
 from estimator.spec.cabling import DeviceType
 from estimator.takeoff.footage import LINK_CATEGORIES, Length
 from estimator.takeoff.link_lengths import reach_of
+from estimator.takeoff.poe import class_of, least_by_poe, power_classes, takes_power
 
 MEDIUM: Final = "balanced_pair"
 LINK_WORDS: Final = {
@@ -92,9 +93,9 @@ def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterabl
     if limited:
         yield from _timing(link, tests)
     yield from _loops(basis, length, link, limited, tests)
-    device = length.run.device if length.run else None
-    if device is not None and device.poe_class is not None:
-        yield from _power(device, tests)
+    run = length.run
+    if run is not None and run.device is not None and run.first and takes_power(run):
+        yield from _power(run.device, tests)
     if "switch_port" in tests:
         yield words("switch_port", "Switch port", ("link",), "acceptance of the project", True)
 
@@ -177,10 +178,14 @@ def _loops(basis: Basis, length: Length, link: str, limited: bool, tests: frozen
 
 
 def _power(device: DeviceType, tests: frozenset[str]) -> Iterable[Criterion]:
-    row: Row = table("poe_classes").find(**{"class": device.poe_class})
+    number = device.poe_class
+    if number is None:
+        number = class_of(device, power_classes())[0].number
+    row: Row = table("poe_classes").find(**{"class": number})
     ceiling = table("poe_types").find(type=int(row.number("lowest_type")))
-    typed, tabled = f"device {device.id}, {device.source.at()}", f"{row.source}, class {device.poe_class}"
-    volts = device.least_v if device.least_v is not None else row.number("device_min_v")
+    typed, tabled = f"device {device.id}, {device.source.at()}", f"{row.source}, class {number}"
+    own_v = least_by_poe(device)
+    volts = row.number("device_min_v") if own_v is None else own_v
     watts = device.draw_w if device.draw_w is not None else row.number("device_w")
     yield Criterion(
         test="poe",
@@ -190,8 +195,8 @@ def _power(device: DeviceType, tests: frozenset[str]) -> Iterable[Criterion]:
         low=volts,
         high=ceiling.number("device_max_v"),
         required="poe" in tests,
-        source=tabled if device.least_v is None else typed,
-        confidence=row.text("device_min_confidence") if device.least_v is None else "",
+        source=tabled if own_v is None else typed,
+        confidence=row.text("device_min_confidence") if own_v is None else "",
     )
     yield Criterion(
         test="poe",

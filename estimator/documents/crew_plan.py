@@ -15,6 +15,7 @@ from estimator.documents import common
 from estimator.documents import wording as prose
 from estimator.documents.crew_circuits import circuit_sections, limits_sections
 from estimator.documents.crew_frequency import frequency_sections
+from estimator.documents.crew_poe import pins_section
 from estimator.documents.description import (
     Cell,
     Column,
@@ -73,6 +74,7 @@ def test_plan(
         *_worded("testplan_safety", "Safety and notices", values, wording),
         _sample(project, circuits),
         *_procedures(used, values, wording),
+        *pins_section(takeoff.power.poe),
         *limits_sections(circuits),
         *frequency_sections(project, circuits),
         *circuit_sections(project, circuits),

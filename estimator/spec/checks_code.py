@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from estimator.reference.lookup import table
+from estimator.spec.backup import Ups
 from estimator.spec.faults import Faults, Place
 from estimator.spec.feeds import ControlUnit, PowerSupply
 from estimator.spec.life_safety import LIFE_SAFETY, circuit_is_life_safety
@@ -52,7 +53,8 @@ def _one_hour(project: Project, faults: Faults) -> None:
     """A one-hour capacity must give a rate (Peukert) exponent that a lead-acid battery can have."""
     rated_h = table("battery_facts").find(name="rated_hours").number("value")
     most = max(row.number("high") for row in table("peukert"))
-    for unit in project.control_units.values():
+    holders: list[ControlUnit | Ups] = [*project.control_units.values(), *project.ups.values()]
+    for unit in holders:
         held = unit.battery
         if held is None or held.one_hour_ah is None:
             continue

@@ -250,3 +250,25 @@ def test_an_application_bounds_the_length_of_its_link(tmp_path: Path) -> None:
     assert length.high == 55.0
     assert [bound.name for bound in length.bounds] == ["field limit", "reach of 10GBASE-T"]
     assert criterion(found["1A-A01"], "length").high == pytest.approx(99.0)
+
+
+def test_least_volts_of_a_supply_are_none_of_poe(tmp_path: Path) -> None:
+    """A camera that also takes 12 V DC keeps its class's volts by PoE; one with a draw alone is tested like a class."""
+    job(tmp_path)
+    text = (tmp_path / "clinic.yaml").read_text()
+    cameras = (
+        "  - {id: both, cable: C6, end: plug, poe_class: 3, voltage: 12 V, least_voltage: 10 V}\n"
+        "  - {id: drawn, cable: [C6, C6], end: plug, draw: 9 W}\n"
+    )
+    drops = "  - {id: B1, room: 1A, device: both, length: 9 m}\n  - {id: B2, room: 1A, device: drawn, length: 9 m}\n"
+    text = text.replace("  - {id: analog,", f"{cameras}  - {{id: analog,", 1).replace("drops:\n", f"drops:\n{drops}", 1)
+    (tmp_path / "clinic.yaml").write_text(text)
+    loaded = load(tmp_path / "clinic.yaml").project
+    assert loaded is not None
+    found = {one.id: one for one in criteria_for(loaded, measure(loaded, Faults()))}
+
+    # Source: IEEE 802.3, class 3: 37 V and 12.95 W at the device.
+    assert criterion(found["B1"], "poe", "volts").low == 37.0
+    assert criterion(found["B2.1"], "poe", "volts").low == 37.0
+    assert criterion(found["B2.1"], "poe", "watts").low == 9.0
+    assert found["B2.2"].criterion("poe", "volts") is None

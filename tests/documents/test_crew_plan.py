@@ -135,3 +135,16 @@ def test_limits_over_frequency_stand_in_a_table_a_link() -> None:
     assert row["Return loss, at least"] == pytest.approx(14.0)
     notes = [block.text for block in listed.blocks if isinstance(block, Paragraph)]
     assert any("Return loss where the pair loses less than 3 dB (default" in note for note in notes)
+
+
+# Source: IEEE 802.3, Tables 33-2 and 145-3: A on 1, 2 and 3, 6; B on 4, 5 and 7, 8; four pairs use both.
+def test_pins_that_carry_power_are_listed() -> None:
+    """The high-density access points take four pairs; every other device gets two, as the switch decides."""
+    rows = [(row[0], row[3], row[4], row[5], row[6]) for row in table(plan(), "poe_pins").rows]
+    four = [row for row in rows if row[0] == "all four, in two sets"]
+
+    assert four == [
+        ("all four, in two sets", "A", "1, 2", "3, 6", "yes"),
+        ("all four, in two sets", "B", "4, 5", "7, 8", "yes"),
+    ]
+    assert [row[0] for row in rows if row not in four] == ["two, by the switch"] * 2

@@ -35,6 +35,7 @@ def curve(*points: str, rest: str = "") -> str:
         (curve("string_current: 2 A, time: 9 min", "string_current: 4 A, time: 3 min"), "is that of a battery"),
         (curve("block_power: 20 W, time: 9 min", "block_power: 40 W, time: 3 min"), "is that of a battery"),
         (curve("load: 100 W, time: 9 min", "load: 200 W, time: 9 min"), "does not fall between two of its points"),
+        (job(", battery: {capacity: 9 Ah, one_hour_capacity: 9.1 Ah}"), "the battery of 'U' gives 9.1 Ah in one hour"),
         (curve("load: 100 W, time: 9 min", "load: 100 W, time: 8 min"), "does not fall between two of its points"),
     ],
 )
