@@ -268,6 +268,21 @@ def test_gauge_of_no_size_is_refused(wrong: str) -> None:
         conductor.diameter_m(awg=24, gauge=replace(gauge(), **{wrong: 0}))
 
 
+def test_a_wire_is_solid_copper_where_no_factor_is_given() -> None:
+    """By diameter and by gauge: 1/58 ohm mm2/m (IEC 60028) over its section."""
+    section = conductor.area_m2(diameter_m=conductor.diameter_m(awg=24, gauge=gauge()))
+    by_section = conductor.solid_ohm_per_m(area_m2=section, metal=copper(), temperature_c=20)
+    by_gauge = conductor.gauge_ohm_per_m(awg=24, gauge=gauge(), metal=copper(), temperature_c=20)
+
+    assert by_section == by_gauge == pytest.approx(1e-6 / 58 / section, rel=1e-12)
+
+
+def test_a_gauge_without_an_anchor_is_refused() -> None:
+    """The anchor's own number is one."""
+    with pytest.raises(ValueError, match="anchor_awg must be a finite number, not nan"):
+        conductor.diameter_m(awg=24, gauge=replace(gauge(), anchor_awg=float("nan")))
+
+
 def test_metal_without_resistivity_is_refused() -> None:
     """The metal's own quantity is named."""
     with pytest.raises(ValueError, match="resistivity_ohm_m must be above zero, not 0"):

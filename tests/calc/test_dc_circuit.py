@@ -52,6 +52,10 @@ def test_lumped_method_of_the_formula_and_of_the_ladder_agree() -> None:
 
     assert ladder is not None
     assert ladder.places[0].volts == pytest.approx(printed)
+    # 0.523 A over 2 x 1.98 m of half an ohm, from a source that doesn't sag where nothing says so.
+    assert dc_circuit.end_of_line_v(source_v=20.4, total_a=0.523, length_m=1.98, ohm_per_m=0.5) == pytest.approx(
+        19.36446
+    )
 
 
 def test_lumped_result_is_never_optimistic() -> None:
@@ -242,6 +246,8 @@ def test_greatest_loop_at_its_corners() -> None:
     # At 12 V, half of the source's, V²/4P is the last that can be fed: 576 / 192 = 3 ohm.
     assert loop(power_w=48, minimum_v=1) == pytest.approx(3.0, rel=1e-12)
     assert loop(power_w=48, minimum_v=12) == pytest.approx(3.0, rel=1e-12)
+    # Half a watt is a load too: 4 V over 0.025 A.
+    assert loop(power_w=0.5) == pytest.approx(160, rel=1e-12)
     # 0.5 A and 24 W together at 20 V: 0.5 + 1.2 A over 4 V.
     assert loop(current_a=0.5, power_w=24) == pytest.approx(4 / 1.7, rel=1e-12)
     # Turning volts of 1 A and 24 W: 24 x 24 / (24 + sqrt(24 x 48)) = 9.941 V, where 1 + 24/9.941 A flow.

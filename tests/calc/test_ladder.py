@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from functools import partial
 
@@ -136,12 +137,6 @@ def test_empty_branch_is_no_load() -> None:
     assert solve(source_v=24, branches=[[], []], source_ohm=1) == ((), ())
 
 
-def test_negative_resistance_is_refused() -> None:
-    """The quantity and its value are named."""
-    with pytest.raises(ValueError, match=r"loop_ohm must not be below zero, not -1"):
-        solve(source_v=24, branches=[[Load(loop_ohm=-1)]])
-
-
 def test_conductance_draws_what_its_volts_drive() -> None:
     """24 V over 2 ohm of wire and 2 ohm of load: 12 V and 6 A (Ohm's law)."""
     solution = solve(source_v=24, branches=[[Load(loop_ohm=2, conductance_s=0.5)]])
@@ -183,6 +178,32 @@ def test_edge_of_what_can_be_fed_behind_a_sagging_source() -> None:
     # At the edge the volts hang on the square root of the last digit, so six digits are kept.
     assert fed[0][0].volts == pytest.approx(12, rel=1e-6)
     assert solve(source_v=24, branches=[[load], []], source_ohm=1.01) is None
+
+
+def test_every_branch_sags_the_source() -> None:
+    """By hand: 1 A and 2 A behind 0.5 ohm leave 22.5 V; 1 ohm to the one and 0.25 ohm to the other."""
+    branches = [[Load(loop_ohm=1, current_a=1)], [Load(loop_ohm=0.25, current_a=2)]]
+    solution = solve(source_v=24, branches=branches, source_ohm=0.5)
+
+    assert solution is not None
+    assert [branch[0].volts for branch in solution] == [21.5, 22.0]
+
+
+def test_conductances_of_every_branch_sag_the_source() -> None:
+    """Ohm's law: 2 ohm and 3 ohm of load at the terminals are 1.2 ohm, which share 24 V with 1.2 ohm of sag."""
+    branches = [[Load(loop_ohm=0, conductance_s=1 / 2)], [Load(loop_ohm=0, conductance_s=1 / 3)]]
+    solution = solve(source_v=24, branches=branches, source_ohm=1.2)
+
+    assert solution is not None
+    assert [branch[0].volts for branch in solution] == pytest.approx([12, 12], rel=1e-12)
+
+
+@pytest.mark.parametrize("name", ["loop_ohm", "current_a", "power_w", "conductance_s"])
+def test_load_that_cannot_be_is_refused(name: str) -> None:
+    """Each quantity of a load is named with its value, wherever it stands."""
+    wrong = replace(Load(loop_ohm=1), **{name: -0.5})
+    with pytest.raises(ValueError, match=f"{name} must not be below zero, not -0.5"):
+        solve(source_v=24, branches=[[Load(loop_ohm=1)], [Load(loop_ohm=1), wrong]])
 
 
 REFUSED = [
