@@ -383,6 +383,13 @@ def test_recharge_without_a_standing_load() -> None:
     assert battery.recharge_s(capacity_ah=18, charger_a=1, acceptance=1.1) == pytest.approx(19.8 * HOUR, rel=1e-12)
 
 
+def test_charger_without_a_standing_load_and_one_cell() -> None:
+    """Where nothing more is said: 18 Ah times 1.1 over 48 h, and the textbook's 2.27 V of one cell at 35 °C."""
+    assert battery.charger_a(capacity_ah=18, recharge_s=48 * HOUR, acceptance=1.1) == pytest.approx(0.4125, rel=1e-12)
+    cell = battery.float_v(reference_v=2.30, per_k_v=-0.003, temperature_c=35, reference_c=25)
+    assert cell == pytest.approx(2.27, rel=1e-12)
+
+
 def test_recharge_counts_acceptance_and_the_standing_load() -> None:
     """Time and charger current are each other's inverse; no spare current never charges."""
     acceptance = fact("charge_acceptance")

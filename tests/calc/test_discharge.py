@@ -304,3 +304,36 @@ def test_volts_must_span_empty_and_full(volts: list[tuple[float, float]]) -> Non
 def test_equal_capacities_have_no_rate_effect() -> None:
     """A data sheet that gives as much in an hour as in twenty has an exponent of one."""
     assert discharge.peukert_exponent(rated_h=20, rated_ah=40, short_h=1, short_ah=40) == pytest.approx(1.0, rel=1e-12)
+
+
+def test_exponent_between_any_two_hours() -> None:
+    """The same sheet's 34 Ah over 5 h, by hand: ln 4 over ln (6.8 / 2); one ampere gives the stated hours exactly."""
+    found = discharge.peukert_exponent(rated_h=20, rated_ah=40, short_h=5, short_ah=34)
+
+    assert found == pytest.approx(math.log(4) / math.log(3.4), rel=1e-12)
+    assert discharge.peukert_one_ampere_s(one_ampere_ah=100, current_a=1, exponent=1.3) == 360_000
+    with pytest.raises(ValueError, match=r"short_ah must be over what the rated current takes in 5 h, not 10"):
+        discharge.peukert_exponent(rated_h=20, rated_ah=40, short_h=5, short_ah=10)
+
+
+def test_a_small_load_has_a_rate_factor_too() -> None:
+    """By hand: 1.2 A for a minute are 0.02 Ah; C ** 1.2 = 0.02 x 24 ** 0.2 gives 0.0652 Ah."""
+    factor = discharge.rate_factor(steps=[(1.2, 60.0)], rated_h=20, exponent=1.2)
+
+    assert factor == pytest.approx((0.02 * 24**0.2) ** (1 / 1.2) / 0.02, rel=1e-9)
+
+
+def test_one_step_passes_every_published_share_in_its_order() -> None:
+    """From full over three shares to nothing, later each time and lower each time; shares may stand in any order."""
+    volts = ((0.0, 0.9), (0.25, 1.9), (0.5, 2.0), (0.75, 2.05), (1.0, 2.1))
+    found = curve(steps=[(0.5, 30 * HOUR)], capacity_ah=10, volts=volts)
+
+    assert [one.left for one in found] == [1.0, 0.75, 0.5, 0.25, 0.0]
+    assert [one.volts for one in found] == [2.1, 2.05, 2.0, 1.9, 0.9]
+    assert [one.time_s / HOUR for one in found] == pytest.approx([0, 5, 10, 15, 20])
+
+
+def test_more_than_full_is_refused() -> None:
+    """Beside an empty and a full battery as well."""
+    with pytest.raises(ValueError, match=r"volts must be shares from 0 to 1 .*, not \(1.1, 13\)"):
+        curve(steps=STEPS, capacity_ah=10, volts=[(0, 10.5), (1, 12.8), (1.1, 13)])
