@@ -5,16 +5,17 @@ from __future__ import annotations
 from estimator.calc.fiber import COMPONENT_LIMIT, COUNTED_PAIRS
 from estimator.documents.common import in_length, length_column, number_column
 from estimator.documents.description import Cell, Column, Formula, Paragraph, Section, Table
-from estimator.reference.lookup import table
 from estimator.spec.model import Project
-from estimator.takeoff.fiber_links import COMPONENTS_ALONE, TIGHTER, FiberLink, FiberLinks, Wave
+from estimator.takeoff.fiber_figures import GOVERNED
+from estimator.takeoff.fiber_links import FiberLink, FiberLinks, Wave, component
 
 
 def fiber_section(fiber: FiberLinks, project: Project) -> Section:
     """Return every fiber link at each wavelength: what components allow, what the application bears."""
     text = (
-        "Two limits stand side by side: what the components allow, and what the application bears over the channel. "
-        "The tighter governs. Mated pairs count as the reference method of the test sees them."
+        "Limits stand side by side: what the components allow, what the application bears over the channel, and the "
+        "power budget of equipment where it is typed. The tightest governs. Mated pairs count as the reference method "
+        "of the test sees them."
     )
     return Section(title="Fiber", blocks=(Paragraph(text), _links(fiber, project)), landscape=True)
 
@@ -38,25 +39,27 @@ def _links(fiber: FiberLinks, project: Project) -> Table:
             number_column("splice_db", "Each splice", "dB"),
             number_column("component_db", "Components", "dB", formula=COMPONENT_LIMIT),
             Column(key="application", head="Application"),
+            length_column(project, "reach", "It reaches"),
             number_column("application_db", "Application allows", "dB"),
+            number_column("equipment_db", "Equipment bears", "dB", computed=True),
             number_column("limit_db", "Limit", "dB"),
             Column(key="by", head="Governed by"),
         ),
         rows=[_wave(link, wave, project) for link in fiber.links for wave in link.waves],
-        empty="No fiber backbone is in this job.",
+        empty="No fiber is in this job.",
     )
 
 
 def _wave(link: FiberLink, wave: Wave, project: Project) -> tuple[Cell, ...]:
-    parts = table("fiber_component_limits")
-    pair, splice = (parts.find(component=name).number("most_db") for name in ("connector_pair", "splice"))
+    pair, splice = (component(name).number("most_db") for name in ("connector_pair", "splice"))
     row = wave.application
     bears = None if row is None else row.number("loss_db")
-    limit = Formula(COMPONENTS_ALONE if row is None else TIGHTER, wave.governing.limit_db)
+    limit = Formula(GOVERNED[row is not None, wave.equipment_db is not None], wave.governing.limit_db)
+    reach = None if link.reach_m is None else in_length(link.reach_m, project)
     return (
         link.id,
         link.fiber_class,
-        (link.backbone.reference or "").replace("_", " "),
+        link.made.reference.replace("_", " "),
         in_length(link.length.expected_m, project),
         wave.nm,
         wave.rate.number("db_per_km"),
@@ -64,11 +67,13 @@ def _wave(link: FiberLink, wave: Wave, project: Project) -> tuple[Cell, ...]:
         link.ends_counted,
         link.pairs,
         pair,
-        link.backbone.splices,
+        link.made.splices,
         splice,
         wave.component_db,
-        link.backbone.application or "none named",
+        link.made.application or "none named",
+        reach,
         bears,
+        wave.equipment_db,
         limit,
         wave.governing.by,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from estimator.spec.fields import (
+    Block,
     Choice,
     Count,
     ListOf,
@@ -68,6 +69,20 @@ class CableType:
         Choice("OM1", "OM2", "OM3", "OM4", "OM5", "OS1a", "OS2"), "fiber class", default=None
     )
     strands: int | None = spec(Count(1, 3456, "strands"), "fiber strands", default=None)
+    reference: str | None = spec(
+        Choice("one_cord", "two_cord", "three_cord"), "fiber reference method of its links", default=None
+    )
+    plant: str | None = spec(
+        Choice("indoor", "indoor_outdoor", "outside"),
+        "plant that a single-mode cable is made for, where not as its class says",
+        default=None,
+    )
+    modal_mhz_km: float | None = spec(
+        Number(50, 20000, "MHz km at 850 nm"),
+        "modal bandwidth of an older multimode fiber, where not its class's",
+        key="modal_bandwidth",
+        default=None,
+    )
     coax_type: str | None = spec(Choice("rg59", "rg6", "rg11"), "coaxial cable family", default=None)
     center: str | None = spec(
         Choice("copper", "copper_clad_steel"), "center conductor of a coaxial cable", default=None
@@ -248,7 +263,26 @@ class Drop:
         Choice("plenum", "riser", "general", "outdoor", "wet"), "space of the last leg", default=None
     )
     wire_map: str = spec(Choice("T568A", "T568B", "USOC"), "pin assignment", default="T568B")
+    splices: int = spec(Count(0, 100), "splices on a strand", default=0)
+    connections: int = spec(Count(0, 20), "mated pairs on a strand, both ends and all between", default=2)
+    reference: str | None = spec(
+        Choice("one_cord", "two_cord", "three_cord"), "fiber reference method, where not its cable's", default=None
+    )
     note: str = spec(Text(), "remark", default="")
+    source: Source
+
+
+@record
+class OpticalEquipment:
+    """Transmitter and receiver at the ends of a fiber, by their data sheet."""
+
+    name: str = spec(Text(80), "what they are", default="")
+    transmit_dbm: float = spec(Number(-60, 40, "dBm"), "least power that is sent", key="transmit_dbm")
+    receive_dbm: float = spec(Number(-80, 20, "dBm"), "least power that is received well", key="receive_dbm")
+    margin_db: float = spec(Quantity("level", 0, 30), "margin kept for operation", key="margin", default=0.0)
+    penalty_db: float = spec(Quantity("level", 0, 30), "penalties of the receiver", key="penalty", default=0.0)
+    repair_splices: int = spec(Count(0, 20, "splices"), "splices of later repairs to keep in hand", default=0)
+    wavelength_nm: int | None = spec(Count(600, 1700, "nm"), "wavelength, where not every one tested", default=None)
     source: Source
 
 
@@ -266,8 +300,13 @@ class Backbone:
     via: tuple[str, ...] = spec(ListOf(Name(), split=True), "segments it must pass, in order", default=())
     splices: int = spec(Count(0, 100), "splices on a strand", default=0)
     connections: int = spec(Count(0, 20), "mated pairs on a strand, both ends and all between", default=2)
-    reference: str | None = spec(Choice("one_cord", "two_cord", "three_cord"), "fiber reference method", default=None)
+    reference: str | None = spec(
+        Choice("one_cord", "two_cord", "three_cord"), "fiber reference method, where not its cable's", default=None
+    )
     application: str | None = spec(Text(40), "application that must run over it", default=None)
+    equipment: OpticalEquipment | None = spec(
+        Block(OpticalEquipment), "transmitter and receiver, where no standard application tells", default=None
+    )
     pull: str | None = spec(Name(), "pull it belongs to", default=None)
     material: tuple[str, ...] = spec(ListOf(Name(), split=True), "items bought for it", default=())
     labor: tuple[str, ...] = spec(ListOf(Name(), split=True), "labor tasks", default=())

@@ -10,6 +10,7 @@ from estimator.spec.cabling import Backbone, DeviceType, Drop
 from estimator.spec.checks_acceptance import check_acceptance, check_turnover
 from estimator.spec.checks_backup import check_backup
 from estimator.spec.checks_code import check_code
+from estimator.spec.checks_fiber import check_fiber
 from estimator.spec.checks_identity import check_identity
 from estimator.spec.checks_pathways import check_pathways
 from estimator.spec.faults import Faults, Place, known_words, one_of
@@ -352,14 +353,6 @@ def _backbone(project: Project, faults: Faults) -> None:
                 "segments that join them, or `length:`",
                 "add one of them",
             )
-        kind = project.cables.get(cable.cable)
-        if kind and kind.medium == "fiber" and cable.reference is None and not cable.source.typed("reference"):
-            faults.add(
-                cable.source.at(),
-                f"fiber cable {cable.id!r} has no reference method",
-                "`reference:` one_cord, two_cord or three_cord",
-                "add it: it decides the mated pairs counted",
-            )
 
 
 def _prices(project: Project, faults: Faults) -> None:
@@ -406,6 +399,7 @@ CHECKS: tuple[Check, ...] = (
     _feeds,
     _places,
     _backbone,
+    check_fiber,
     check_backup,
     check_code,
     check_identity,

@@ -14,7 +14,9 @@ from estimator.takeoff.conductors import Conductors, conductor_alerts, conductor
 from estimator.takeoff.dc_alerts import dc_alerts
 from estimator.takeoff.dc_circuits import DcCircuits, work_out_dc
 from estimator.takeoff.dc_figures import dc_families
-from estimator.takeoff.fiber_links import FiberLinks, fiber_alerts, fiber_families, work_out_fiber
+from estimator.takeoff.fiber_alerts import fiber_alerts
+from estimator.takeoff.fiber_figures import fiber_families
+from estimator.takeoff.fiber_links import FiberLinks, work_out_fiber
 from estimator.takeoff.footage import Footage
 from estimator.takeoff.loads import Fed
 from estimator.takeoff.poe import PoE, work_out_poe

@@ -35,7 +35,7 @@ pathways:
 cables:
   - {id: C6, type: cat6_utp_plenum, service_loop: 1.5 m}
   - {id: FA, type: fplp_14_2}
-  - {id: OM4, type: of_12_om4_ofnp, put_up: 500 m}
+  - {id: OM4, type: of_12_om4_ofnp, put_up: 500 m, reference: one_cord}
 devices: [{id: data, cable: C6, last_leg: 6 m}, {id: horn, cable: FA, alarm_current: 0.1 A}]
 rules: {room_leg: 1 m, slack_room: 2.5 m, slack_device: 0.5 m, slack_fiber: 7 m, loop_at: both, drop_height: 3.5 m}
 drops:
@@ -49,7 +49,7 @@ circuits:
   - {id: N1, kind: notification, source: P, cable: FA, class: A, return: 12 m,
      devices: [{device: horn, distance: 8 m}, {device: horn, distance: 5 m}]}
 backbone:
-  - {id: B1, from: 1A, to: 1B, cable: OM4, reference: one_cord}
+  - {id: B1, from: 1A, to: 1B, cable: OM4}
   - {id: B2, from: 1A, to: 1B, cable: C6}
   - {id: B3, from: 1A, to: 1B, cable: C6, length: 77 m, pull: P9}
 """
