@@ -38,6 +38,10 @@ _NUMBERS: Final[Mapping[str, tuple[_Number, ...]]] = {
     ),
     "coax": (
         *_LENGTH,
+        _Number("Loop, max", "resistance", "", "high"),
+        _Number("Loss expected", "loss", "", "expected"),
+        _Number("Loss, max", "loss", "", "high"),
+        _Number("Return loss, min", "return_loss", "", "low"),
         _Number("Level, min", "video_level", "terminated", "low", 2),
         _Number("Level, max", "video_level", "terminated", "high", 2),
     ),

@@ -14,6 +14,7 @@ from estimator.documents.estimate_circuits import circuits_section
 from estimator.documents.estimate_cuts import boxes_section, cuts_section
 from estimator.documents.estimate_dc import dc_devices_section, dc_section, dc_supplies_section
 from estimator.documents.estimate_front import summary_section, warnings_section
+from estimator.documents.estimate_lines import lines_sheet
 from estimator.documents.estimate_money import crew_section, labor_section, lines_section, materials_section
 from estimator.documents.estimate_paths import laid_section, paths_section, ports_section
 from estimator.documents.estimate_poe import poe_devices_section, poe_section
@@ -69,6 +70,7 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield basis_section(project)
     yield typical_section(project)
     yield reference_section()
+    yield lines_sheet(takeoff)
 
 
 def _money(bid: Bid, currency: str) -> Iterator[Section]:

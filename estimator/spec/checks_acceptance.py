@@ -53,6 +53,8 @@ def _cables(listed: Iterable[CableAcceptance | Sampling], project: Project, faul
     for entry in listed:
         if entry.cable not in project.cables:
             faults.undeclared(entry.source.at("cable"), "cable", entry.cable, project.cables, "cables")
+        if isinstance(entry, CableAcceptance):
+            _low_loss(entry, faults)
         before = first.setdefault(entry.cable, entry)
         if before is not entry:
             faults.add(
@@ -61,6 +63,16 @@ def _cables(listed: Iterable[CableAcceptance | Sampling], project: Project, faul
                 "each cable type once",
                 f"put both together; the first stands at {before.source.at('cable')}",
             )
+
+
+def _low_loss(entry: CableAcceptance, faults: Faults) -> None:
+    if "none" in entry.low_loss and len(entry.low_loss) > 1:
+        faults.add(
+            entry.source.at("low_loss"),
+            f"`low_loss` of cable {entry.cable!r} names none and something",
+            "parameters, or none",
+            "delete one of the two",
+        )
 
 
 def _outside_sample(status: Status, ids: CircuitIds, sampled: set[str], faults: Faults) -> None:

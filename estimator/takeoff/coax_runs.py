@@ -65,6 +65,7 @@ class CoaxRun:
     frequency_mhz: float
     per_100ft: Row
     db_per_100ft: float
+    m_per_100ft: float  # the length that the cable's loss is tabled for
     factor: float
     loss_db: float
 
@@ -226,6 +227,7 @@ def _run(length: Length, coax: CoaxCable, loss: tuple[float, Row, float, float],
         frequency_mhz=frequency_mhz,
         per_100ft=row,
         db_per_100ft=per_100ft,
+        m_per_100ft=M_PER_100FT,
         factor=factor,
         loss_db=per_100ft * length.expected_m / M_PER_100FT * factor,
     )
@@ -273,7 +275,7 @@ def _loss_inputs(one: CoaxRun, project: Project) -> Mapping[str, Input]:
     return {
         "db_per_100ft": Input(one.db_per_100ft, "dB", model),
         "length_m": _length_input(one),
-        "m_per_100ft": Input(M_PER_100FT, "m", "100 ft"),
+        "m_per_100ft": Input(one.m_per_100ft, "m", "100 ft"),
         "factor": Input(one.factor, "", warm),
     }
 
