@@ -15,6 +15,7 @@ from estimator.documents import common
 from estimator.documents import wording as prose
 from estimator.documents.crew_circuits import circuit_sections, limits_sections
 from estimator.documents.crew_frequency import frequency_sections
+from estimator.documents.crew_pins import jack_sections
 from estimator.documents.crew_poe import pins_section
 from estimator.documents.description import (
     Cell,
@@ -77,6 +78,7 @@ def test_plan(
         *pins_section(takeoff.power.poe),
         *limits_sections(circuits),
         *frequency_sections(project, circuits),
+        *jack_sections(circuits),
         *circuit_sections(project, circuits),
         *_worded("testplan_stop", "When to stop and call", values, wording),
         Section(title="Read and understood", blocks=(SignOff(("Crew lead", "Technician", "Technician")),)),

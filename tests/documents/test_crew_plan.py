@@ -148,3 +148,13 @@ def test_pins_that_carry_power_are_listed() -> None:
         ("all four, in two sets", "B", "4, 5", "7, 8", "yes"),
     ]
     assert [row[0] for row in rows if row not in four] == ["two, by the switch"] * 2
+
+
+def test_pins_of_the_jobs_jacks_stand_pair_by_pair() -> None:
+    """T568B: pair 2 on pins 1 and 2, orange (ANSI/TIA-568-C.2); line 1 of a telephone on 4 and 3 (47 CFR 68)."""
+    rows = list(table(plan(), "jack_pins").rows)
+
+    assert ("T568B", 2, 1, 2, "white-orange", "orange") in rows
+    assert ("T568B", 1, 5, 4, "white-blue", "blue") in rows
+    assert ("six positions, line 1", 1, 4, 3, None, None) in rows
+    assert not any(row[0] == "T568A" for row in rows)
