@@ -92,12 +92,15 @@ class Conductors:
         """Return what a cable's conductor would resist in each stocked gauge [ohm/m].
 
         Nothing where its resistance is typed or its gauge isn't: no other gauge is known to be like it.
+        For life safety only the gauges of Table 8 are offered, thinner ones are none of its wire.
         """
         if cable.awg is None or cable.ohm_per_m is not None:
             return {}
         key = (cable.id, life_safety)
         if key not in self._stocked:
-            sizes = (int(row.number("awg")) for row in table("wire_sizes"))
+            coded = {int(row.number("awg")) for row in table("nec_table_8")}
+            sizes = [int(row.number("awg")) for row in table("wire_sizes")]
+            sizes = [awg for awg in sizes if awg in coded or not life_safety]
             like = {awg: work_out_conductor(replace(cable, awg=awg), life_safety, self.project) for awg in sizes}
             self._stocked[key] = {awg: one.ohm_per_m for awg, one in like.items() if one is not None}
         return self._stocked[key]
