@@ -58,8 +58,10 @@ def standby_end_fact(one: BatterySheet, project: Project) -> Fact:
     """Return the volts at the end of standby beside the start volts of the unit's notification circuits."""
     volts, judged = standby_end_v(one), judged_start(one)
     label = "Volts at the end of standby"
+    if one.run is None:
+        return Fact(label=label, value="no set")
     if volts is None:
-        return Fact(label=label, value="empty before" if one.run is not None else "no set", note="an estimate")
+        return Fact(label=label, value="empty before", note="an estimate")
     note = "an estimate"
     if judged is not None:
         note = f"an estimate; {judged.word}, {judged.limit:g} V, which decides ({origin(judged.source, project)})"
