@@ -93,6 +93,15 @@ CHECKS = [
         why="8 V is printed as typical of lines of every length, 5 to 12 V for all; three miles give a little more",
         obtained=lambda: voice_line.set_v(**line(_typical_loop())),
     ),
+    Check(
+        discipline="voice_line",
+        what="loop of three miles of 22 AWG [ohm]",
+        source="closed form over published figures; computed",
+        expected=521.5,
+        tolerance=0.2,
+        why="16.46 ohm per 1000 ft is rounded to 0.005, which is 0.16 ohm of the loop",
+        obtained=_typical_loop,
+    ),
     *(
         Check(
             discipline="voice_line",
@@ -103,9 +112,8 @@ CHECKS = [
             obtained=obtained,
         )
         for what, unit, expected, tolerance, obtained in (
-            ("loop of three miles of 22 AWG", "ohm", 521.5, 0.2, _typical_loop),
-            ("its current off hook", "mA", 42.8, 0.05, lambda: _current_ma(_typical_loop())),
-            ("its volts at the set", "V", 8.56, 0.005, lambda: voice_line.set_v(**line(_typical_loop()))),
+            ("current of three miles off hook", "mA", 42.8, 0.05, lambda: _current_ma(_typical_loop())),
+            ("volts at the set of three miles", "V", 8.56, 0.005, lambda: voice_line.set_v(**line(_typical_loop()))),
             ("current at the design loop", "mA", 25.3, 0.05, partial(_current_ma, 1300)),
             ("current at the revised loop", "mA", 22.9, 0.05, partial(_current_ma, 1500)),
         )
@@ -114,7 +122,7 @@ CHECKS = [
         Check(
             discipline="voice_line",
             what=f"one ringer of kind {name} [REN]",
-            source="TIA-968-A, Table 6, regulation text; single",
+            source="TIA-968-A, Table 6, the ohms of one derived from its limit; computed",
             expected=1.0,
             tolerance=0.0,
             obtained=partial(_one_ringer, name),
