@@ -13,6 +13,7 @@ from estimator.spec.checks_code import check_code
 from estimator.spec.checks_fiber import check_fiber
 from estimator.spec.checks_identity import check_identity
 from estimator.spec.checks_pathways import check_pathways
+from estimator.spec.checks_rooms import check_rooms
 from estimator.spec.faults import Faults, Place, known_words, one_of
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply
 from estimator.spec.model import Project, ProjectFile, Run
@@ -158,7 +159,8 @@ def _drops(project: Project, faults: Faults) -> None:
                 "add the missing segment or type a `length:`",
             )
         if drop.at is None and drop.length_m is None:
-            scaled = _on_plan(drop, scaled, faults)
+            averaged = known_room and project.rooms[drop.room].longest_run_m is not None and drop.x is drop.y is None
+            scaled = scaled if averaged else _on_plan(drop, scaled, faults)
         _setting(drop.setting, run.device, drop.source, faults)
         for key, name, known, block in (
             ("switch", drop.switch, project.switches, "switches"),
@@ -403,6 +405,7 @@ CHECKS: tuple[Check, ...] = (
     check_backup,
     check_code,
     check_identity,
+    check_rooms,
     check_pathways,
     check_acceptance,
     check_turnover,

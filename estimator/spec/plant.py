@@ -60,6 +60,18 @@ class Room:
     y: float | None = spec(Number(-1e6, 1e6, "plan units"), "place on the plan", default=None)
     room_leg_m: float | None = spec(Quantity("length"), "pathway end to rack to panel", key="room_leg", default=None)
     slack_room_m: float | None = spec(Quantity("length"), "slack in this room", key="slack_room", default=None)
+    longest_run_m: float | None = spec(
+        Quantity("length", 0, 5000, strict=True),
+        "longest route of its drops that have no place yet",
+        key="longest_run",
+        default=None,
+    )
+    shortest_run_m: float | None = spec(
+        Quantity("length", 0, 5000),
+        "shortest route of its drops that have no place yet",
+        key="shortest_run",
+        default=None,
+    )
     patch_panels: tuple[PatchPanel, ...] = spec(ListOf(Block(PatchPanel)), "its patch panels", default=())
     racks: tuple[str, ...] = spec(ListOf(Text(80)), "its racks and cabinets", default=())
     source: Source

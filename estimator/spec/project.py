@@ -89,6 +89,9 @@ class HouseRules:
     cut_to_m: float | None = spec(
         Quantity("length", 0.001), "cut lengths are rounded up to this", key="cut_to", default=None
     )
+    pull_at_once: int | None = spec(
+        Count(1, 96, "cables"), "cables that a crew pulls together, each from a box of its own", default=None
+    )
     order_by: str | None = spec(
         Choice("larger", "cut_plan", "footage"), "what decides the order quantity", default=None
     )
@@ -110,6 +113,12 @@ class HouseRules:
     hook_spacing_m: float | None = spec(Quantity("length", 0.1), "j-hook spacing", key="hook_spacing", default=None)
     hook_cables: int | None = spec(Count(1, 500, "cables"), "most cables on one j-hook", default=None)
     plan_distance: str | None = spec(Choice("axes", "straight"), "how x/y distances are taken", default=None)
+    average_allowance: float | None = spec(
+        percent(0, 100),
+        "added to the mean of longest and shortest route, for the way around things",
+        key="average_allowance_percent",
+        default=None,
+    )
     straight_factor: float | None = spec(Number(1, 3, "factor"), "factor on straight plan distances", default=None)
     length_tolerance: float | None = spec(
         percent(0, 100),

@@ -42,6 +42,7 @@ class Rules:
     loop_at: str
     waste: float
     cut_to_m: float
+    pull_at_once: int
     order_by: str
     design_limit_m: float
     max_fill_conduit: float
@@ -51,6 +52,7 @@ class Rules:
     hook_spacing_m: float
     hook_cables: int
     plan_distance: str
+    average_allowance: float
     straight_factor: float
     length_tolerance: float
     length_tolerance_m: float

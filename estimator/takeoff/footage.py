@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from estimator.calc.formula import Expression
-from estimator.calc.routing import EXPECTED_LENGTH, Leaving
+from estimator.calc.routing import AVERAGE_ROUTE, EXPECTED_LENGTH, Leaving
 from estimator.spec.cabling import Backbone, Drop
 from estimator.spec.faults import Faults, Place
 from estimator.spec.feeds import Circuit
 from estimator.spec.model import Cable, Project, Run
 from estimator.spec.nodes import Source
+from estimator.spec.plant import Room
 from estimator.spec.rules import PLAN_HEIGHT
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.routes import Router
@@ -29,7 +30,7 @@ CIRCUIT_LENGTH: Final = Expression("sum(distances) + back")
 BACKBONE_LENGTH: Final = Expression("route + leg_start + leg_end + slack_start + slack_end")
 """A backbone cable between two rooms [m]."""
 
-ROUTED, ON_PLAN, TYPED, SUMMED = "routed", "on plan", "typed in", "device to device"
+ROUTED, ON_PLAN, AVERAGED, TYPED, SUMMED = "routed", "on plan", "averaged", "typed in", "device to device"
 
 LINK_CATEGORIES: Final = ("5e", "6", "6A")
 """Categories whose links have limits over frequency."""
@@ -167,7 +168,7 @@ def _rule_of(run: Run, attribute: str) -> str:
 
 def on_plan(drop: Drop) -> bool:
     """Return whether a drop is placed by x and y."""
-    return drop.at is None and drop.length_m is None
+    return drop.at is None and drop.x is not None and drop.length_m is None
 
 
 def pull_of(drop: Drop) -> str:
@@ -191,10 +192,12 @@ def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> 
     leaves = None
     if drop.at is not None:
         route = routes.tree(drop.room, drop.via).length_to(drop.at)
-    else:
+    elif drop.x is not None:
         spot = routes.leave(drop)
         leaves = spot.leaving if spot else None
         route = spot.leaving.length_m + spot.distance_m if spot else None
+    else:
+        route = _average(project.rooms[drop.room], project)
     if route is None:
         _no_route(drop, faults)
         return None
@@ -205,8 +208,23 @@ def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> 
         loops=loops,
         **{name.removesuffix("_m"): value for name, value in parts.items()},
     )
-    method = ROUTED if leaves is None else ON_PLAN
+    method = ON_PLAN if leaves is not None else AVERAGED if drop.at is None else ROUTED
     return Length(method=method, expected_m=expected, route_m=route, loops=loops, leaves=leaves, **parts, **known)
+
+
+def average_inputs(room: Room, project: Project) -> dict[str, Input]:
+    """Return what the average route of a room's drops without a place is made of, each with its origin."""
+    assert room.longest_run_m is not None
+    assert room.shortest_run_m is not None
+    return {
+        "longest": Input(room.longest_run_m, "m", f"room {room.id}, {room.source.at('longest_run')}"),
+        "shortest": Input(room.shortest_run_m, "m", f"room {room.id}, {room.source.at('shortest_run')}"),
+        "allowance": Input(project.rules.average_allowance, "", rule_origin(project, "average_allowance")),
+    }
+
+
+def _average(room: Room, project: Project) -> float:
+    return AVERAGE_ROUTE(**{name: item.value for name, item in average_inputs(room, project).items()})
 
 
 def _no_route(drop: Drop, faults: Faults) -> None:
@@ -315,7 +333,7 @@ def _drop_inputs(length: Length, footage: Footage, project: Project) -> dict[str
         return {"length": Input(length.expected_m, "m", f"drop, {run.drop.source.at('length')}")}
     passed = ", ".join(footage.segments(length) or ()) or "no segment"
     how = "shortest route" if length.leaves is None else "route and distance on the plan"
-    route = f"{how} over {passed}"
+    route = f"room.{length.room}.average_route" if length.method == AVERAGED else f"{how} over {passed}"
     inputs = {"route": Input(length.route_m, "m", route)}
     for attribute in PRECEDENCE:
         if attribute == "loop_at":
@@ -332,7 +350,7 @@ def _drop_inputs(length: Length, footage: Footage, project: Project) -> dict[str
 def length_families(footage: Footage, project: Project) -> Iterable[Family]:
     """Yield the families of expected lengths, one for each way they are had."""
     kinds = (
-        ("drop", (ROUTED, ON_PLAN), EXPECTED_LENGTH, "house length rule: route, legs, slack and loops"),
+        ("drop", (ROUTED, ON_PLAN, AVERAGED), EXPECTED_LENGTH, "house length rule: route, legs, slack and loops"),
         ("drop", (TYPED,), TYPED_LENGTH, "typed in"),
         ("circuit", (SUMMED,), CIRCUIT_LENGTH, "distances typed in, slack in them"),
         ("backbone", (ROUTED,), BACKBONE_LENGTH, "house length rule: route, legs and slack at both ends"),

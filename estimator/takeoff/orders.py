@@ -82,6 +82,7 @@ def _order(cable: Cable, lengths: tuple[Length, ...], project: Project) -> Cable
         cut_to_m=rules.cut_to_m,
         on_hand_m=cable.stock_m,
         pulls=[length.pull for length in lengths],
+        at_once=rules.pull_at_once,
     )
     by_footage = int(FOOTAGE_BOXES(length=total, waste=waste, put_up=cable.put_up_m, on_hand=sum(cable.stock_m)))
     boxes = int(ORDER_RULES[rules.order_by](by_plan=plan.new_boxes, by_footage=by_footage))

@@ -41,6 +41,7 @@ class Router:
         self.graph = Graph(edges, nodes=(*project.rooms, *project.nodes))
         self._trees: dict[tuple[str, tuple[str, ...]], Tree] = {}
         self._floors: dict[str, SegmentIndex] = {}
+        self._stubs: dict[str, SegmentIndex] = {}
         # Without a unit no drop is placed by x and y: that is a fault of the project file.
         self.scale_m = (project.plan.scale_m if project.plan else None) or 1.0
 
@@ -81,6 +82,35 @@ class Router:
             axes = self.project.rules.plan_distance == "axes"
             self._floors[floor] = SegmentIndex(drawn, measure=nearest_along_axes if axes else nearest_straight)
         return self._floors[floor]
+
+    def nearest_stub(self, drop: Drop) -> tuple[str, float] | None:
+        """Return the nearest end of a conduit or raceway that is no end of a tray or j-hook segment, and how
+        far off along the plan [m] it is from a drop typed by x and y; None where there is none to be reached.
+        """
+        assert drop.x is not None
+        assert drop.y is not None
+        floor, routes = drop.floor or self._floor_of(drop.room), self.tree(drop.room, drop.via)
+        place = (drop.x * self.scale_m, drop.y * self.scale_m)
+        found = self._stub_ends(floor).nearest(place, accept=routes.reaches)
+        return None if found is None else (found[0], self._distance(place, (found[1].x_m, found[1].y_m)))
+
+    def _stub_ends(self, floor: str) -> SegmentIndex:
+        if floor not in self._stubs:
+            segments = self.project.segments.values()
+            closed, opened = (
+                {end for segment in segments if (segment.kind in OPEN_CARRIERS) == is_open
+                 for end in (segment.start, segment.end)}
+                for is_open in (False, True)
+            )  # fmt: skip
+            ends = sorted(closed - opened - set(self.project.rooms))
+            drawn = [
+                (name, point, point)
+                for name in ends
+                if _on(floor, self._floor_of(name)) and (point := self.point(name))
+            ]
+            axes = self.project.rules.plan_distance == "axes"
+            self._stubs[floor] = SegmentIndex(drawn, measure=nearest_along_axes if axes else nearest_straight)
+        return self._stubs[floor]
 
     def _floor_of(self, name: str) -> str:
         place = self.project.rooms.get(name) or self.project.nodes.get(name)

@@ -10,12 +10,14 @@ from estimator.takeoff.alerts import Alert
 from estimator.takeoff.bid_alerts import bid_alerts
 from estimator.takeoff.bid_figures import bid_families
 from estimator.takeoff.coax_runs import CoaxRuns, coax_alerts, coax_families, work_out_coax
+from estimator.takeoff.detours import detour_alerts
 from estimator.takeoff.fill import Fill, fill_pathways
 from estimator.takeoff.fill_figures import fill_alerts, fill_families
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.link_lengths import LinkLengths, link_alerts, link_families, work_out_links
 from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
 from estimator.takeoff.place import PanelUse, panel_alerts, panel_families, panel_use, place_alerts
+from estimator.takeoff.plan_lengths import plan_alerts, plan_families
 from estimator.takeoff.power import Power, power_alerts, power_families, work_out_power
 from estimator.takeoff.price_build import Bid, price_job
 from estimator.takeoff.pull_figures import pull_alerts, pull_families
@@ -72,6 +74,7 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
     project = takeoff.project
     return (
         *length_families(takeoff.footage, project),
+        *plan_families(takeoff.footage, project),
         *link_families(takeoff.links, project),
         *coax_families(takeoff.coax, project),
         *voice_families(takeoff.voice),
@@ -92,6 +95,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
         sorted(
             {
                 *length_alerts(takeoff.footage, project),
+                *plan_alerts(takeoff.footage, project),
                 *link_alerts(takeoff.links, project),
                 *coax_alerts(takeoff.coax),
                 *voice_alerts(takeoff.voice),
@@ -99,6 +103,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
                 *fill_alerts(takeoff.fill, project),
                 *pull_alerts(takeoff.pulls, project),
                 *weight_alerts(takeoff.weights, project),
+                *detour_alerts(takeoff.footage, takeoff.fill, project),
                 *panel_alerts(takeoff.panels, project),
                 *place_alerts(takeoff.fill, project),
                 *power_alerts(takeoff.power, project),
