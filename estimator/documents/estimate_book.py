@@ -19,6 +19,8 @@ from estimator.documents.estimate_money import crew_section, labor_section, line
 from estimator.documents.estimate_paths import laid_section, paths_section, ports_section
 from estimator.documents.estimate_poe import poe_devices_section, poe_section
 from estimator.documents.estimate_price import options_section, price_section
+from estimator.documents.estimate_pulls import pulls_section, supports_section
+from estimator.documents.estimate_room import room_section
 from estimator.documents.estimate_signal import fiber_section
 from estimator.documents.estimate_speakers import speaker_places_section, speakers_section
 from estimator.documents.estimate_ups import heat_section, ups_section
@@ -51,6 +53,9 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield boxes_section(takeoff)
     yield paths_section(takeoff)
     yield laid_section(takeoff)
+    yield room_section(takeoff)
+    yield pulls_section(takeoff)
+    yield supports_section(takeoff)
     yield ports_section(takeoff)
     yield circuits_section(takeoff)
     yield poe_section(takeoff.power.poe, project)

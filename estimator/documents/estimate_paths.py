@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from estimator.calc.pathway import CIRCLE, FILL, circle_area
-from estimator.calc.support import HOOK_LOAD, HOOKS, TRAY_FILL
+from estimator.calc.support import HOOK_LOAD, HOOKS, SPARE_ON_HOOKS, TRAY_FILL
 from estimator.documents.common import area_unit, diameter_unit, in_length, length_column, verdict
 from estimator.documents.description import Block, Cell, Column, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.spec.model import Project
-from estimator.takeoff.fill import CABLES, SegmentFill, fill_inputs
+from estimator.takeoff.fill import CABLES, SegmentFill, fill_inputs, hook_spacing
+from estimator.takeoff.fill_figures import TRAY_KINDS
 from estimator.takeoff.place import FREE_PORTS, PORTS_TAKEN
 from estimator.takeoff.takeoff import Takeoff
 from estimator.takeoff.worked import MARGIN
@@ -27,7 +28,7 @@ def paths_section(takeoff: Takeoff) -> Section:
     fill = takeoff.fill
     blocks: list[Block] = [Paragraph(_unrouted(fill.unrouted), "caution" if fill.unrouted else "body")]
     conduits = [one for one in fill.segments if one.segment.kind in ("conduit", "sleeve")]
-    trays = [one for one in fill.segments if one.segment.kind in ("tray", "surface_raceway")]
+    trays = [one for one in fill.segments if one.segment.kind in TRAY_KINDS]
     hooks = [one for one in fill.segments if one.segment.kind == "j_hooks"]
     other = [one for one in fill.segments if one.segment.kind == "open"]
     if conduits:
@@ -94,7 +95,7 @@ def _conduits(chosen: list[SegmentFill], project: Project) -> Table:
     for one in chosen:
         kind = f"{one.segment.kind} {one.segment.material.upper()} {one.segment.trade_size}"
         inside = _number(one, "inside_area", project)
-        lie = (_lies(one), one.lies, one.existing_m2 / si, inside / si, one.segment.bends_deg, one.jam_ratio, one.share)
+        lie = (_lies(one), one.lies, one.existing_m2 / si, inside / si, one.segment.turns_deg, one.jam_ratio, one.share)
         rows.append((*_lead(one, kind + (", nipple" if one.segment.nipple else ""), project), *lie, *_judged(one)))
     return Table(
         name="conduits",
@@ -124,7 +125,7 @@ def _trays(chosen: list[SegmentFill], project: Project) -> Table:
         rows.append((*_lead(one, one.segment.kind.replace("_", " "), project), *lie, *_judged(one)))
     return Table(
         name="trays",
-        title="Trays and surface raceways",
+        title="Trays, surface raceways and cabinets",
         columns=(
             *_head(project, "Kind"),
             Column(key="lies", head="Already in it", kind="whole"),
@@ -144,23 +145,28 @@ def _hooks(chosen: list[SegmentFill], project: Project) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for one in chosen:
         first = 0 if one.segment.start in project.rooms else 1
-        spacing = project.rules.hook_spacing_m if one.segment.spacing_m is None else one.segment.spacing_m
+        spacing = hook_spacing(one.segment, project)[0]
         capacity = _number(one, "capacity", project)
-        hooks = (in_length(spacing, project), first, one.hooks, _lies(one), one.lies, capacity, one.share)
-        rows.append((*_lead(one, "j-hooks", project), *hooks, *_judged(one)))
+        spare = one.room.spare.cables if one.room else None
+        hooks = (in_length(spacing, project), first, one.hooks, _lies(one), one.lies, capacity, spare, one.share)
+        lead = (one.segment.id, one.segment.space, in_length(one.segment.length_m, project))
+        rows.append((*lead, *hooks, *_judged(one)))
     return Table(
         name="hooks",
         title="J-hooks",
         caption="One hook each spacing, rounded up, and one at the start of a segment unless that is a room.",
         totals=True,
         columns=(
-            *_head(project, "Kind"),
+            Column(key="segment", head="Segment"),
+            Column(key="space", head="Space"),
+            length_column(project, "length", "Length"),
             length_column(project, "spacing", "Spacing"),
             Column(key="first", head="At its start", kind="whole"),
             Column(key="hooks", head="Hooks", kind="whole", formula=HOOKS, total="sum"),
             Column(key="lies", head="Already in it", kind="whole"),
             Column(key="cables", head="Cables", kind="whole", formula=CABLES, inputs=_COUNTS),
             Column(key="capacity", head="Cables a hook", kind="whole"),
+            Column(key="spare", head="More that fit", kind="whole", formula=SPARE_ON_HOOKS),
             Column(key="fill", head="Load", kind="percent", decimals=1, formula=HOOK_LOAD),
             *_tail(),
         ),

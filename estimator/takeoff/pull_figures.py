@@ -220,8 +220,13 @@ def points_advice(pull: Pull, project: Project) -> str:
     """Return what to do about a run that asks for pull points: how many, which box, or why it may stay."""
     boxes = "a pull box" if pull.points == 1 else f"{pull.points} pull boxes"
     advice = f"add {boxes} of at least {shown_box(pull, project)}" if pull.box else f"add {boxes}"
+    return f"{advice}; {stay}" if (stay := may_stay(pull)) else advice
+
+
+def may_stay(pull: Pull) -> str:
+    """Return why a run may stay without a pull point though it has a third bend; empty where it may not."""
     stays = pull.excuse and not over(pull.extent_m, bend_rule("tia_length"))
-    return f"{advice}; the third bend may stay, as {pull.excuse}" if stays else advice
+    return f"the third bend may stay, as {pull.excuse}" if stays else ""
 
 
 def shown_box(pull: Pull, project: Project) -> str:

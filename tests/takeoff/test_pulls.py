@@ -23,7 +23,7 @@ nodes: [{id: a}, {id: b}]
 cables:
   - {id: C6, type: cat6_utp_plenum, weight: 40 kg/km}
   - {id: FA, type: fplp_14_2, weight: 50 kg/km, put_up: 300 m}
-  - {id: OF, type: of_12_om4_ofnp, weight: 40 kg/km, put_up: 300 m}
+  - {id: OF, type: of_12_om4_ofnp, weight: 40 kg/km, put_up: 300 m, reference: one_cord}
   - {id: BARE, medium: two_conductor, gauge: 18, conductors: 2, jacket: CL2P, class: class_2, od: 4 mm, put_up: 300 m}
 """
 
