@@ -34,9 +34,6 @@ ORDERED_LENGTH: Final = Expression("boxes * put_up")
 CUT_TO_ORDER: Final = Expression("ceil(length * (1 + waste) / cut_to) * cut_to")
 """Length ordered of a cable that has no put-up and is cut to order, such as optical fiber [m]."""
 
-AVERAGE_BOXES: Final = Expression("ceil(drops / floor(put_up / average))")
-"""Boxes from an average run before there are routes: whole runs a box, its tail scrap [boxes]."""
-
 _STEPS: Final = 25_000  # steps that all searches of a plan share
 _STEPS_A_RUN: Final = 8  # and more of them for a larger job
 _DOUBTFUL: Final = 1e-6  # nearer than this to a whole step, the house's rounding decides
@@ -185,20 +182,3 @@ def footage_boxes(*, length_m: float, waste: float, put_up_m: float, on_hand_m: 
     positive(put_up_m=put_up_m)
     not_negative(length_m=length_m, waste=waste, on_hand_m=on_hand_m)
     return round_up(FOOTAGE_BOXES(length=length_m, waste=waste, put_up=put_up_m, on_hand=on_hand_m))
-
-
-def average_boxes(*, drops: int, average_m: float, put_up_m: float) -> int:
-    """Return the boxes for so many drops of an average length, whole drops from a box [boxes].
-
-    ``average_m`` [m] is the length of the average drop, ``put_up_m`` [m] what a box holds.
-    Equation: AVERAGE_BOXES. Source: trade articles on general wiring; each home run is one piece.
-    Raises: ValueError if a box doesn't hold one average drop, or for drops below zero.
-
-    >>> average_boxes(drops=24, average_m=45.0, put_up_m=304.8)
-    4
-    """
-    positive(average_m=average_m, put_up_m=put_up_m)
-    not_negative(drops=drops)
-    if round_down(put_up_m / average_m) < 1:
-        raise ValueError(f"an average drop of average_m {average_m!r} m does not come out of {put_up_m!r} m")
-    return round_up(AVERAGE_BOXES(drops=drops, average=average_m, put_up=put_up_m))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from estimator.calc.cutting import FOOTAGE_BOXES, ORDER_BOXES, CutPlan, cut_plan
+from estimator.calc.cutting import FOOTAGE_BOXES, ORDER_BOXES, CutPlan, cut_plan, footage_boxes
 from estimator.calc.formula import Expression
 from estimator.spec.model import Cable, Project
 from estimator.takeoff.alerts import Alert
@@ -84,7 +84,7 @@ def _order(cable: Cable, lengths: tuple[Length, ...], project: Project) -> Cable
         pulls=[length.pull for length in lengths],
         at_once=rules.pull_at_once,
     )
-    by_footage = int(FOOTAGE_BOXES(length=total, waste=waste, put_up=cable.put_up_m, on_hand=sum(cable.stock_m)))
+    by_footage = footage_boxes(length_m=total, waste=waste, put_up_m=cable.put_up_m, on_hand_m=sum(cable.stock_m))
     boxes = int(ORDER_RULES[rules.order_by](by_plan=plan.new_boxes, by_footage=by_footage))
     return CableOrder(
         cable=cable,

@@ -12,13 +12,11 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from estimator.calc.cutting import (
-    AVERAGE_BOXES,
     CUT_TO_ORDER,
     ORDER_BOXES,
     ORDERED_LENGTH,
     PIECE,
     CutPlan,
-    average_boxes,
     cut_plan,
     footage_boxes,
 )
@@ -38,15 +36,14 @@ CHECKS = [
         tolerance=0,
         obtained=lambda: cut_plan(HARD, put_up_m=1000, cut_to_m=1).new_boxes,
     ),
-    # Source: trade article on general wiring (memory): boxes = total / 305 + 2 by footage would be
-    # 10 boxes for 50 drops of 50 m; whole runs a box, floor(305 / 50) = 6, give 9.
+    # Source: trade practice (memory): whole runs a box, floor(305 / 50) = 6, give 9 boxes for 50 drops of 50 m.
     Check(
         discipline="cutting",
         what="boxes for fifty drops of 50 m from 305 m boxes",
         source="trade practice of whole runs a box, floor of the box over the average run; memory",
         expected=9,
         tolerance=0,
-        obtained=lambda: average_boxes(drops=50, average_m=50, put_up_m=305),
+        obtained=lambda: cut_plan([50.0] * 50, put_up_m=305, cut_to_m=0.1).new_boxes,
     ),
     # Source: contractor cost book: 5 % waste. 9,500 ft and 5 % are 9,975 ft: ten boxes of 1,000 ft.
     Check(
@@ -242,12 +239,6 @@ REFUSED = [
         above_zero="put_up_m",
         zero_or_more="length_m waste on_hand_m",
     ),
-    Refused(
-        possible=partial(average_boxes, drops=7, average_m=50.0, put_up_m=304.8),
-        above_zero="average_m put_up_m",
-        zero_or_more="drops",
-        wrong=(("average_m", 400.0),),
-    ),
 ]
 
 
@@ -304,9 +295,10 @@ def test_footage_counts_whole_boxes_beyond_those_on_hand(length_ft: float, on_ha
     assert footage_boxes(length_m=length_ft * FT, waste=0, put_up_m=304.8, on_hand_m=on_hand_ft * FT) == boxes
 
 
-def test_an_average_longer_than_half_a_box_takes_a_box_a_drop() -> None:
-    assert average_boxes(drops=7, average_m=160, put_up_m=304.8) == 7
-    assert AVERAGE_BOXES(drops=7, average=152.4, put_up=304.8) == 4
+@pytest.mark.parametrize(("average_m", "boxes"), [(160, 7), (152.4, 4), (101.6, 3), (50, 2)])
+def test_runs_of_one_length_are_whole_runs_a_box(average_m: float, boxes: int) -> None:
+    """Over half a box long, every run takes a box of its own."""
+    assert cut_plan([average_m] * 7, put_up_m=304.8, cut_to_m=0.1).new_boxes == boxes
 
 
 def test_waste_is_added_to_the_footage() -> None:
