@@ -11,7 +11,7 @@ from estimator.documents.description import Cell, Column, Paragraph, Section, Ta
 from estimator.documents.job_words import kind_word
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
-from estimator.takeoff.loop_figures import judged_devices, judged_loop
+from estimator.takeoff.loop_figures import judged_current, judged_devices, judged_loop
 from estimator.takeoff.takeoff import Takeoff
 from estimator.takeoff.wire_loops import WireLoop
 from estimator.units.table import FOOT_M
@@ -62,6 +62,8 @@ def _loops(dc: DcCircuits, project: Project) -> Table:
             length_column(project, "longest", "Longest circuit"),
             Column(key="devices", head="Devices", kind="whole"),
             Column(key="most", head="Most devices", kind="whole"),
+            number_column("current", "Current", "A", decimals=3),
+            number_column("rating", "Rating", "A", decimals=3),
             Column(key="word", head="Listing holds", kind="verdict"),
         ),
         rows=[_loop_row(one, project) for one in dc.loops],
@@ -70,9 +72,9 @@ def _loops(dc: DcCircuits, project: Project) -> Table:
 
 
 def _loop_row(one: WireLoop, project: Project) -> tuple[Cell, ...]:
-    judged = [found for found in (judged_loop(one), judged_devices(one)) if found is not None]
-    word = next((found.word for found in judged if found.word != "within"), "within") if judged else ""
-    loop, devices = one.limit, one.device_limit
+    judged = [found for found in (judged_loop(one), judged_devices(one), judged_current(one)) if found is not None]
+    word = ("over" if any(found.word.startswith("over") for found in judged) else "within") if judged else ""
+    loop, devices, rating = one.limit, one.device_limit, judged_current(one)
     return (
         one.id,
         kind_word(one.circuit.kind),
@@ -87,6 +89,8 @@ def _loop_row(one: WireLoop, project: Project) -> tuple[Cell, ...]:
         None if one.longest_m is None else in_length(one.longest_m, project),
         int(one.devices),
         None if devices is None or isinstance(devices.value, tuple) else int(devices.value),
+        None if one.circuit.kind == "notification" else one.total_a,
+        None if rating is None else rating.limit,
         verdict(word) if word else None,
     )
 

@@ -19,8 +19,8 @@ from estimator.takeoff.conductors import Conductor, Conductors
 from estimator.takeoff.dc_lines import BRANCH, NAC, AtPlace, Basis, DcLine, solve_line
 from estimator.takeoff.dc_reach import with_reach
 from estimator.takeoff.footage import Footage, Length, rule_origin
-from estimator.takeoff.loads import Amps, Fed, alarm_stated, running, stop_load, volts_of
-from estimator.takeoff.wire_loops import WireLoop, wire_loop
+from estimator.takeoff.loads import Amps, Fed, alarm_stated, most_drawn, running, stop_load, volts_of
+from estimator.takeoff.wire_loops import WireLoop, typed_rating, wire_loop
 from estimator.takeoff.worked import Input
 
 LOOPS: Final = ("notification", "signaling", "initiating")
@@ -175,8 +175,9 @@ def _sag(feed: Feed) -> Input:
 
 
 def _rating(circuit: Circuit, feed: Feed) -> Input | None:
-    if circuit.rating_a is not None:
-        return Input(circuit.rating_a, "A", f"circuit, {circuit.source.at('rating')}")
+    typed = typed_rating(circuit)
+    if typed is not None:
+        return typed
     if isinstance(feed, ControlUnit) and feed.circuit_a is not None:
         return Input(feed.circuit_a, "A", f"control unit, {feed.source.at('circuit_rating')}")
     return None
@@ -300,11 +301,11 @@ def _supply_load(feed: Feed, rating: Input, project: Project, fed: Fed) -> Suppl
     for circuit in fed.circuits.get(feed.id, ()):
         for stop in circuit.stops:
             device = project.devices[stop.device]
-            most = _most(device, stop.setting, feed)
+            most = most_drawn(device, stop.setting, volts_of(feed))
             drawn.append((f"{device.id} ({circuit.id})", float(stop.count), most, device.inrush_a or most))
     for run in fed.runs.get(feed.id, ()):
         if run.device is not None:
-            most = _most(run.device, run.drop.setting, feed)
+            most = most_drawn(run.device, run.drop.setting, volts_of(feed))
             drawn.append((f"{run.device.id} ({run.id})", 1.0, most, run.device.inrush_a or most))
     names, quantity, each, inrush = (tuple(column) for column in zip(*drawn, strict=True)) if drawn else ((),) * 4
     return SupplyLoad(
@@ -317,9 +318,3 @@ def _supply_load(feed: Feed, rating: Input, project: Project, fed: Fed) -> Suppl
         total_a=TOTAL(quantity=quantity, each_a=each),
         surge_a=TOTAL(quantity=quantity, each_a=inrush),
     )
-
-
-def _most(device: DeviceType, setting: str | None, feed: Feed) -> float:
-    """Return a device's largest lasting current [A]: standby, alarm or running."""
-    stated, on = alarm_stated(device, setting), running(device, volts_of(feed))
-    return max(device.standby_a or 0.0, stated.amps if stated else 0.0, on.amps if on else 0.0)

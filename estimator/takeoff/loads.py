@@ -101,6 +101,12 @@ def running(device: DeviceType, volts: float) -> Amps | None:
     return None
 
 
+def most_drawn(device: DeviceType, setting: str | None, volts: float) -> float:
+    """Return a device's largest lasting current [A]: standby, alarm or running."""
+    stated, on = alarm_stated(device, setting), running(device, volts)
+    return max(device.standby_a or 0.0, stated.amps if stated else 0.0, on.amps if on else 0.0)
+
+
 def standby_of(device: DeviceType, volts: float) -> Amps:
     """Return what a device draws in standby: typed, else running; a fail-secure lock rests without."""
     if device.standby_a is not None:

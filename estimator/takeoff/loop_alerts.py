@@ -12,7 +12,7 @@ from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.conductors import Conductors, fact
 from estimator.takeoff.dc_reach import shown_reach
-from estimator.takeoff.loop_figures import judged_devices, judged_loop
+from estimator.takeoff.loop_figures import judged_current, judged_devices, judged_loop
 from estimator.takeoff.wire_loops import INITIATING, SIGNALING, WireLoop
 from estimator.units.rounding import over
 
@@ -23,6 +23,7 @@ def loop_alerts(loops: Iterable[WireLoop], project: Project) -> Iterable[Alert]:
     for loop in loops:
         yield from _loop_alert(loop, known, project)
         yield from _device_alert(loop)
+        yield from _rating_alert(loop)
         yield from _isolators_alert(loop, project)
         yield from _thin_alert(loop)
     yield from _zone_alerts(project)
@@ -30,7 +31,7 @@ def loop_alerts(loops: Iterable[WireLoop], project: Project) -> Iterable[Alert]:
 
 def _loop_alert(loop: WireLoop, known: Conductors, project: Project) -> Iterable[Alert]:
     judged = judged_loop(loop)
-    if judged is None or judged.margin >= 0.0 or not over(loop.loop_ohm, judged.limit):
+    if judged is None or not over(loop.loop_ohm, judged.limit):
         return
     yield Alert(
         loop.circuit.source.at("loop_limit"),
@@ -69,6 +70,21 @@ def _device_alert(loop: WireLoop) -> Iterable[Alert]:
             f"{loop.id} has too many devices",
             f"{loop.devices:g} devices",
             f"{judged.limit:g} devices",
+            judged.source,
+            "move devices to another circuit",
+        )
+
+
+def _rating_alert(loop: WireLoop) -> Iterable[Alert]:
+    judged = judged_current(loop)
+    if judged is not None and over(loop.total_a, judged.limit):
+        yield Alert(
+            loop.circuit.source.at("rating"),
+            "over the circuit's rating",
+            loop.id,
+            f"{loop.id} draws too much",
+            f"{loop.total_a:.3f} A",
+            f"{judged.limit:g} A",
             judged.source,
             "move devices to another circuit",
         )

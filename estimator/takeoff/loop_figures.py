@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Final
 
+from estimator.calc.battery import TOTAL
 from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.loop_circuit import LEAST_READ, LONGEST, LOOP, MOST_READ, WITH_RESISTOR
 from estimator.takeoff.columns import column
 from estimator.takeoff.conductors import Conductor
-from estimator.takeoff.wire_loops import DEVICES, WireLoop
+from estimator.takeoff.wire_loops import DEVICES, INITIATING, SIGNALING, WireLoop
 from estimator.takeoff.worked import MARGIN, Family, Input, Judged
 from estimator.units.rounding import over
 
@@ -39,6 +41,9 @@ def loop_families(loops: Iterable[WireLoop]) -> Iterable[Family]:
                  _LISTING, loops, lambda one: one.longest_m, _longest)  # fmt: skip
     yield column(("loop", "devices", "devices on the circuit", "pieces"), DEVICES, "count", loops,
                  lambda one: one.devices, _counted, judge=judged_devices)  # fmt: skip
+    talking = [one for one in loops if one.circuit.kind in (SIGNALING, INITIATING)]
+    yield column(("loop", "current", "current with every device at its largest", "A"), TOTAL, "sum of its devices",
+                 talking, lambda one: one.total_a, _currents, judge=judged_current)  # fmt: skip
 
 
 def judged_loop(one: WireLoop) -> Judged | None:
@@ -49,6 +54,14 @@ def judged_loop(one: WireLoop) -> Judged | None:
 def judged_devices(one: WireLoop) -> Judged | None:
     """Return the devices of a circuit against its source's limit [pieces], or None where none is typed."""
     return _judged(one.devices, one.device_limit)
+
+
+def judged_current(one: WireLoop) -> Judged | None:
+    """Return the current of a signaling or initiating circuit against its rating [A], or None where none is typed."""
+    judged = _judged(one.total_a, one.rating) if one.circuit.kind in (SIGNALING, INITIATING) else None
+    return (
+        None if judged is None else replace(judged, word="over rating" if judged.word != "within" else "within rating")
+    )
 
 
 def _judged(value: float, limit: Input | None) -> Judged | None:
@@ -96,6 +109,14 @@ def _longest(one: WireLoop) -> Mapping[str, Input]:
     assert one.limit is not None
     isolators = _loop(one, "wire_resistance")["isolators_ohm"]
     return {"limit_ohm": one.limit, "ohm_per_m": one.conductor.as_input(), "isolators_ohm": isolators}
+
+
+def _currents(one: WireLoop) -> Mapping[str, Input]:
+    names = ", ".join(stop.device for stop in one.circuit.stops)
+    return {
+        "quantity": Input(one.quantity, "pieces", names),
+        "each_a": Input(one.each_a, "A", f"largest of standby and alarm of {names}"),
+    }
 
 
 def _counted(one: WireLoop) -> Mapping[str, Input]:

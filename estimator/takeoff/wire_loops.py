@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.calc.battery import TOTAL
 from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.formula import Expression
 from estimator.calc.loop_circuit import LOOP, Band, expected_at_unit, longest_loop_m
@@ -18,6 +19,7 @@ from estimator.spec.feeds import Circuit, ControlUnit, PowerSupply
 from estimator.spec.model import Project
 from estimator.takeoff.conductors import Conductor
 from estimator.takeoff.footage import Length
+from estimator.takeoff.loads import most_drawn, volts_of
 from estimator.takeoff.worked import Input
 
 DEVICES: Final = Expression("sum(quantity)")
@@ -38,6 +40,8 @@ class WireLoop:
     limit: Input | None  # largest loop
     device_limit: Input | None
     tolerance: Input | None  # of the end-of-line resistor, a share
+    each_a: tuple[float, ...]  # largest lasting current of a device at each place
+    rating: Input | None
 
     @property
     def id(self) -> str:
@@ -75,6 +79,11 @@ class WireLoop:
         return DEVICES(quantity=self.quantity)
 
     @property
+    def total_a(self) -> float:
+        """Return the current with every device at its largest [A]."""
+        return TOTAL(quantity=self.quantity, each_a=self.each_a)
+
+    @property
     def band(self) -> Band | None:
         """Return what a meter may read with the resistor in place, or None where there is none."""
         resistor, tolerance = self.circuit.end_of_line_ohm, self.tolerance
@@ -107,7 +116,16 @@ def wire_loop(circuit: Circuit, length: Length, conductor: Conductor, metered: C
         limit=loop_limit(circuit, feed),
         device_limit=_device_limit(circuit, feed),
         tolerance=tolerance_of(circuit) if circuit.end_of_line_ohm else None,
+        each_a=tuple(most_drawn(project.devices[stop.device], stop.setting, volts_of(feed)) for stop in circuit.stops),
+        rating=typed_rating(circuit),
     )
+
+
+def typed_rating(circuit: Circuit) -> Input | None:
+    """Return the rating typed for a circuit [A], or None where none is."""
+    if circuit.rating_a is None:
+        return None
+    return Input(circuit.rating_a, "A", f"circuit, {circuit.source.at('rating')}")
 
 
 def isolators_of(circuit: Circuit, project: Project) -> float:

@@ -162,3 +162,15 @@ def test_thinnest_gauge_for_a_loop_limit(tmp_path: Path) -> None:
     [alert] = worked(tmp_path, text, ", initiating_loop_limit: 100 ohm")[1]
 
     assert alert.endswith("; 16 AWG works, or 18 AWG works up to 1961.3 m; else split it")
+
+
+@pytest.mark.parametrize(("rating", "kinds"), [("40 mA", []), ("39 mA", ["over the circuit's rating"])])
+def test_a_signaling_line_draws_no_more_than_its_rating(tmp_path: Path, rating: str, kinds: list[str]) -> None:
+    """By hand: two devices of 20 mA in alarm; a notification circuit has a current of its own."""
+    text = SLC % ("W", f", rating: {rating}", "{device: LAMP, qty: 2, distance: 10 m}")
+    lamp = "  - {id: LAMP, standby_current: 1 mA, alarm_current: 20 mA}\n"
+    project, footage = measured(tmp_path, (JOB % "").replace("control_units:", f"{lamp}control_units:") + text)
+    dc = work_out_dc(project, footage)
+
+    assert held(dc_families(dc, project))["loop.L.current"] == near(0.04, 1e-12)
+    assert [alert.kind for alert in dc_alerts(dc, project)] == kinds
