@@ -12,6 +12,7 @@ from estimator.reference.lookup import Row, table
 from estimator.spec.life_safety import FIRE_ALARM_CLASSES, run_is_life_safety
 from estimator.spec.model import Cable, Project
 from estimator.spec.quality import CableAcceptance
+from estimator.takeoff.coax_runs import CoaxCables
 from estimator.takeoff.conductors import Conductors
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.footage import Footage, Length
@@ -54,6 +55,7 @@ class Basis:
     conductors: Conductors
     by_cable: Mapping[str, CableAcceptance]
     loops: LoopLimits
+    coax: CoaxCables
 
     @property
     def feet(self) -> str:
@@ -91,7 +93,14 @@ class Basis:
 def basis_of(project: Project, footage: Footage, dc: DcCircuits | None = None) -> Basis:
     """Return the basis of a project's criteria; its DC circuits are worked out where they aren't given."""
     by_cable = {asked.cable: asked for asked in project.acceptance.cables}
-    return Basis(project, footage, Conductors(project, measured=True), by_cable, LoopLimits(project, footage, dc))
+    return Basis(
+        project,
+        footage,
+        Conductors(project, measured=True),
+        by_cable,
+        LoopLimits(project, footage, dc),
+        CoaxCables(project),
+    )
 
 
 def limit_row(name: str) -> Row:

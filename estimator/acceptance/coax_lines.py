@@ -12,7 +12,7 @@ from estimator.calc.coax import fitted_loss_db, line_loss_db, most_loop_ohm, vid
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import Row, table
 from estimator.spec.model import Cable
-from estimator.takeoff.coax_runs import CoaxCable, coax_cable, fact, frequency_of, listed_loss_db, loss_row, warm_loss
+from estimator.takeoff.coax_runs import CoaxCable, fact, frequency_of, listed_loss_db, loss_row
 from estimator.takeoff.footage import Length
 
 VIDEO_LEAST: Final = Expression("low_vpp * sent_vpp / nominal_vpp * 10 ** (-loss_db / 20)")
@@ -24,7 +24,7 @@ VIDEO_STATES: Final = ("terminated", "bridging")
 def coax_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     """Return what a coaxial circuit must show."""
     cable, tests = length.cable, basis.tests_of(length, "coax")
-    coax = coax_cable(cable, basis.project)
+    coax = basis.coax.of(cable)
     found = [
         words("open_short", "Center to shield, far end open", CLEAR, "continuity practice", "open_short" in tests),
         length_criterion(basis, length, tests),
@@ -88,7 +88,7 @@ def _loss(basis: Basis, length: Length, tests: frozenset[str]) -> Iterable[Crite
     if asked is None or asked.frequency_hz is None:
         return
     mhz = frequency_of(length.cable, basis.project)
-    factor = warm_loss(basis.project)
+    factor = basis.coax.warm_loss
     per_100ft, row = fitted(length.cable, mhz)
     bounds = list(_loss_bounds(length, mhz, factor))
     if asked.loss_max_db is not None:

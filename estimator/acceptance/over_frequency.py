@@ -70,21 +70,24 @@ def _component(part: str, category: str) -> LimitLine:
 
 def low_loss(asked: CableAcceptance | None) -> tuple[LowLoss, ...]:
     """Return the parameters that are not judged where a pair loses little: as typed, else the defaults."""
-    typed = asked.low_loss if asked else ()
-    found = []
-    for row in table("not_judged_rules"):
-        parameter = row.text("parameter")
-        if parameter in typed or (not typed and row.cells["default"]):
-            origin = f"acceptance, {asked.source.at('low_loss')}" if asked and typed else "default"
-            found.append(
-                LowLoss(
-                    covers=row.texts("covers"),
-                    below_db=row.number("below_loss_db"),
-                    source=f"{origin}: {row.source}",
-                    confidence=row.confidence,
-                )
-            )
-    return tuple(found)
+    if asked is None or not asked.low_loss:
+        return _exemptions((), "default")
+    return _exemptions(asked.low_loss, f"acceptance, {asked.source.at('low_loss')}")
+
+
+@cache
+def _exemptions(typed: tuple[str, ...], origin: str) -> tuple[LowLoss, ...]:
+    """Return the exemptions that thousands of circuits share."""
+    return tuple(
+        LowLoss(
+            covers=row.texts("covers"),
+            below_db=row.number("below_loss_db"),
+            source=f"{origin}: {row.source}",
+            confidence=row.confidence,
+        )
+        for row in table("not_judged_rules")
+        if (row.text("parameter") in typed if typed else row.cells["default"])
+    )
 
 
 def expected_db(*, category: str, link: str, length_m: float, frequency_mhz: float, factor: float = 1.0) -> float:
@@ -161,6 +164,7 @@ class FrequencyLimits:
     category: str
     link: str
     longest_m: float
+    factor: float  # what the heat multiplies the loss of the cable by
     parameters: tuple[str, ...]
     mhz: tuple[float, ...]
     limits_db: Mapping[str, tuple[float, ...]]
@@ -173,27 +177,37 @@ class FrequencyLimits:
     cables: tuple[str, ...]
 
 
-def frequency_limits(circuits: Sequence[Criteria]) -> tuple[FrequencyLimits, ...]:
-    """Return the limits over frequency of every kind of link among these circuits, in their order."""
+def frequency_limits(
+    circuits: Sequence[Criteria], factors: Mapping[str, float] | None = None
+) -> tuple[FrequencyLimits, ...]:
+    """Return the limits over frequency of every kind of link among these circuits, in their order.
+
+    ``factors`` [unitless] is what the heat multiplies a cable type's loss by; nothing is warm without.
+    """
     groups: dict[tuple[str, str, tuple[LowLoss, ...]], list[Criteria]] = {}
     limits = table("link_limits")
     for one in circuits:
         if one.category and limits.has(category=one.category):
             groups.setdefault((one.category, one.link, one.low_loss), []).append(one)
-    return tuple(_limits(*key, members) for key, members in groups.items())
+    return tuple(_limits(key, members, factors or {}) for key, members in groups.items())
 
 
-def _limits(category: str, link: str, rules: tuple[LowLoss, ...], members: Sequence[Criteria]) -> FrequencyLimits:
+def _limits(
+    key: tuple[str, str, tuple[LowLoss, ...]], members: Sequence[Criteria], factors: Mapping[str, float]
+) -> FrequencyLimits:
+    category, link, rules = key
     lines = {parameter: line_of(category, link, parameter) for parameter in PARAMETERS}
     top = lines[LOSS][0].segments[-1].high_mhz
     mhz = tuple(row.number("mhz") for row in table("link_frequencies") if not over(row.number("mhz"), top))
     longest_m = max((one.expected_m or 0.0 for one in members), default=0.0)
+    factor = max(factors.get(one.cable, 1.0) for one in members)
     delay = Expression(table("link_delay").find(link=link).text("expr"))
     rows = [row for _, row in lines.values()]
     return FrequencyLimits(
         category=category,
         link=link,
         longest_m=longest_m,
+        factor=factor,
         parameters=tuple(PARAMETERS),
         mhz=mhz,
         limits_db={
@@ -201,7 +215,7 @@ def _limits(category: str, link: str, rules: tuple[LowLoss, ...], members: Seque
         },
         senses={name: line.sense for name, (line, _) in lines.items()},
         expected_db=tuple(
-            expected_db(category=category, link=link, length_m=longest_m, frequency_mhz=at) for at in mhz
+            expected_db(category=category, link=link, length_m=longest_m, frequency_mhz=at, factor=factor) for at in mhz
         ),
         delay_s=tuple(delay_limit_s(expression=delay, frequency_mhz=at) for at in mhz),
         source=min((row.source for row in rows), key=len),

@@ -11,24 +11,26 @@ from estimator.documents import common
 from estimator.documents.description import Cell, Column, Paragraph, Section, Table
 from estimator.documents.job_words import sentence, source_with_trust, words_of
 from estimator.spec.model import Project
+from estimator.takeoff.takeoff import Takeoff
 
 _NS: Final = 1e-9
 _AT: Final = {"max": "at most", "min": "at least"}
 
 
-def frequency_sections(project: Project, circuits: Sequence[Criteria]) -> Iterable[Section]:
+def frequency_sections(takeoff: Takeoff, circuits: Sequence[Criteria]) -> Iterable[Section]:
     """Yield the limits over frequency, a table for every category and kind of link; nothing without one."""
-    found = frequency_limits(circuits)
+    found = frequency_limits(circuits, {name: one.factor for name, one in takeoff.links.warm.items()})
     if not found:
         return
     text = (
         "Loss at most, everything else at least the value at its frequency; between the rows the limit follows its "
         "line. Values are rounded to 0.1 dB for reading: the unrounded line judges. The worst margin and the worst "
-        "value may lie at different frequencies: write down the margin with its own."
+        "value may lie at different frequencies: write down the margin with its own. What is expected is the loss of "
+        "the longest circuit, with panel and outlet, as warm as the job is."
     )
     blocks: list[Paragraph | Table] = [Paragraph(text)]
     for number, one in enumerate(found):
-        blocks += [_table(number, one, project), Paragraph(_exempt(one), "note")]
+        blocks += [_table(number, one, takeoff.project), Paragraph(_exempt(one), "note")]
     yield Section(title="Limits over frequency", blocks=tuple(blocks), level=2, landscape=True)
 
 

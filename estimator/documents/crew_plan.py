@@ -77,7 +77,7 @@ def test_plan(
         *_procedures(used, values, wording),
         *pins_section(takeoff.power.poe),
         *limits_sections(circuits),
-        *frequency_sections(project, circuits),
+        *frequency_sections(takeoff, circuits),
         *jack_sections(circuits),
         *circuit_sections(project, circuits),
         *_worded("testplan_stop", "When to stop and call", values, wording),

@@ -88,19 +88,35 @@ def fact(name: str) -> Row:
     return table("coax_facts").find(name=name)
 
 
+class CoaxCables:
+    """The coaxial cable types of a job, each worked out once."""
+
+    def __init__(self, project: Project) -> None:
+        """Start with none worked out."""
+        self.project = project
+        self.warm_loss = WARM(**_values(_warm_inputs(project)))
+        self._found: dict[str, CoaxCable] = {}
+
+    def of(self, cable: Cable) -> CoaxCable:
+        """Return what center and shield of a cable type resist together."""
+        if cable.id not in self._found:
+            self._found[cable.id] = _coax_cable(cable, self.project)
+        return self._found[cable.id]
+
+
 def work_out_coax(project: Project, footage: Footage) -> CoaxRuns:
     """Return loops and losses of every coaxial run."""
     lengths = [length for length in footage.lengths if length.cable.medium == "coax"]
-    cables = {name: coax_cable(cable, project) for name, cable in {one.cable.id: one.cable for one in lengths}.items()}
-    losses = {name: _loss(cables[name].cable, project) for name in cables}
+    known = CoaxCables(project)
+    cables = {length.cable.id: known.of(length.cable) for length in lengths}
+    losses = {name: (*_loss(one.cable, project), known.warm_loss) for name, one in cables.items()}
     return CoaxRuns(
         cables=cables,
         runs=tuple(_run(length, cables[length.cable.id], losses[length.cable.id], project) for length in lengths),
     )
 
 
-def coax_cable(cable: Cable, project: Project) -> CoaxCable:
-    """Return what center and shield of a cable type resist together."""
+def _coax_cable(cable: Cable, project: Project) -> CoaxCable:
     typed = cable.typed
     center = (typed.center if typed else None) or ""
     if typed is not None and typed.ohm_per_m is not None and typed.shield_ohm_per_m is not None:
@@ -197,15 +213,9 @@ def listed_loss_db(cable: Cable, frequency_mhz: float) -> tuple[float, Row] | No
     return table_loss_db(points=points, frequency_mhz=frequency_mhz), rows[0]
 
 
-def _loss(cable: Cable, project: Project) -> tuple[float, Row, float, float]:
+def _loss(cable: Cable, project: Project) -> tuple[float, Row, float]:
     row, frequency_mhz = loss_row(cable), frequency_of(cable, project)
-    per_100ft = fitted_loss_db(k1=row.number("k1"), k2=row.number("k2"), frequency_mhz=frequency_mhz)
-    return frequency_mhz, row, per_100ft, warm_loss(project)
-
-
-def warm_loss(project: Project) -> float:
-    """Return what loss is multiplied by at the temperature of the job [unitless]."""
-    return WARM(**_values(_warm_inputs(project)))
+    return frequency_mhz, row, fitted_loss_db(k1=row.number("k1"), k2=row.number("k2"), frequency_mhz=frequency_mhz)
 
 
 def _warm_inputs(project: Project) -> Mapping[str, Input]:

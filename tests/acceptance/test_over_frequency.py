@@ -103,6 +103,9 @@ def test_the_plan_has_a_table_for_every_kind_of_link(tmp_path: Path) -> None:
     assert set(permanent.limits_db) == set(PARAMETERS)
     assert (permanent.longest_m, plug.longest_m) == (50.0, 80.0)
     assert permanent.expected_db[-1] < plug.expected_db[-1] < plug.limits_db["insertion_loss"][-1]
+    warm = {one.link: one for one in frequency_limits(job(tmp_path)[2], {"C6": 1.06})}["permanent_link"]
+    assert permanent.expected_db[-1] < warm.expected_db[-1]
+    assert warm.limits_db == permanent.limits_db
     # 0.9*(534 + 36/sqrt(10)) + 7.5 ns (ANSI/TIA-568-C.2 clause 6, memory).
     assert permanent.delay_s[permanent.mhz.index(10)] == pytest.approx(498.35e-9, abs=5e-12)
 
