@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable
 from typing import Final
 
-from estimator.acceptance.columns import FAR_END, PAIRS
+from estimator.acceptance.columns import PAIRS
 from estimator.acceptance.pairs import pair_name
 from estimator.calc.copper_link import parallel_ohm, unbalance
 from estimator.field.expectation import EXPECTED
@@ -21,14 +21,11 @@ from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
 from estimator.field.wiremap import classify
 from estimator.reference.lookup import Row, table
-from estimator.spec.model import Project
-from estimator.takeoff.footage import Footage
 from estimator.units.rounding import under
 
 
-def findings_for(suspect: Suspect, project: Project, footage: Footage) -> tuple[Finding, ...]:
+def findings_for(suspect: Suspect, site: Site) -> tuple[Finding, ...]:
     """Return every finding on a circuit: probable causes first, then remarks."""
-    site = Site(project, footage)
     found = [finding for pattern in (*LINKS, *OTHERS, *EXPECTED) for finding in pattern(suspect, site)]
     return tuple(sorted(found, key=lambda finding: not finding.cause))
 
@@ -69,7 +66,9 @@ def _fault_place(said: Said, suspect: Suspect, site: Site) -> str:
     distance = fault_distance_m(said)
     if distance is None:
         return ""
-    return site.place(suspect, distance, said.word("tested_from") == FAR_END)
+    lengths, sound = pair_lengths(said.readings), sound_lengths(said.readings)
+    whole = [number for pair in sound if (number := lengths[pair].number) is not None]
+    return site.place(suspect, distance, said, min(whole, default=None))
 
 
 def fault_distance_m(said: Said) -> float | None:

@@ -11,13 +11,16 @@ from estimator.field.attempts import Told, twice
 from estimator.field.causes import findings_for
 from estimator.field.expectation import OFF_EXPECTATION
 from estimator.field.interpret import Said, interpret
+from estimator.field.length_findings import length_findings
+from estimator.field.lengths import learn, sound_lengths_of
 from estimator.field.ordering import Unbelieved, believe, latest, rounds, without_duplicates
 from estimator.field.punch import punch_list
 from estimator.field.readings import Bench, judge_row, worst, wrong_limit
 from estimator.field.rows import Decision, ReadRow
 from estimator.field.sampling import Signatures, acceptance_of, excused_tests, sample, signatures, without_readings
+from estimator.field.sight import Sights
 from estimator.field.standing import Placed, place
-from estimator.field.suspect import Suspect
+from estimator.field.suspect import Site, Suspect
 from estimator.field.suspicions import job_findings
 from estimator.field.verdicts import (
     CircuitResult,
@@ -40,7 +43,7 @@ class _Desk:
     """What judging one circuit needs of the whole job."""
 
     project: Project
-    footage: Footage
+    site: Site
     bench: Bench
     signed: Signatures
 
@@ -63,11 +66,12 @@ def judge(
     said, repeats = without_duplicates(said)
     unplaced += [Unplaced(twice.row, "duplicate", f"the same as {first.row.place}") for twice, first in repeats]
     signed = signatures(project, decisions, criteria)
-    desk = _Desk(project, footage, bench, signed)
+    learned = learn(sound_lengths_of(said, project.acceptance, footage.by_id))
+    desk = _Desk(project, Site(project, footage, Sights(learned)), bench, signed)
     grouped = _grouped(said)
     judged = [judge_circuit(one, grouped.get(one.id, []), desk) for one in criteria]
     samples, judged = sample(project, judged)
-    shared = job_findings(judged, said, bench)
+    shared = (*job_findings(judged, said, bench), *length_findings(learned, project))
     judged = _with_findings(judged, (*shared, *_clock_findings(clocks)))
     return JobResult(
         circuits=tuple(judged),
@@ -77,6 +81,7 @@ def judge(
         findings=tuple(finding for one in judged for finding in one.findings),
         punch=punch_list(judged, unplaced),
         problems=signed.problems,
+        learned=learned,
     )
 
 
@@ -128,7 +133,7 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
     rows = tuple(one for one in said if id(one) in standing)
     suspect = Suspect(criteria, rows, readings, {one.key: one for one in readings})
     tries = rounds(said, told)
-    findings = (*findings_for(suspect, desk.project, desk.footage), *twice(tries, standing))
+    findings = (*findings_for(suspect, desk.site), *twice(tries, standing))
     word, why = _by_expectation(word, why, findings, desk.bench.rules.off_expectation)
     return CircuitResult(
         criteria=criteria,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.field.sight import Sight
 from estimator.spec.model import Project
 from estimator.takeoff.footage import TYPED, Footage, Length
 from estimator.units.rounding import over
@@ -90,26 +91,55 @@ def _end(length: Length, segments: tuple[str, ...], project: Project) -> str:
     return node
 
 
-def locate(length: Length, distance_m: float, from_far_end: bool, footage: Footage, project: Project) -> str:
+def locate(
+    length: Length,
+    distance_m: float,
+    from_far_end: bool,
+    footage: Footage,
+    project: Project,
+    sight: Sight | None = None,
+) -> str:
     """Return where a distance lies on a circuit's route, in words, measured from the end tested from.
 
-    The route's pieces are expected lengths, so that the place is one to begin looking at.
+    The route's pieces are expected lengths; ``sight`` sets the distance right for the instrument's
+    velocity and for slack, and tells how far on either side the place may lie.
     """
     unit = project.header.lengths_in
-    from_room = length.expected_m - distance_m if from_far_end else distance_m
+    on_route = sight.place_m(distance_m) if sight else distance_m
+    reach = sight.reach_m(distance_m) if sight else 0.0
+    from_room = length.expected_m - on_route if from_far_end else on_route
     ends = ("the far end", f"room {length.room}") if from_far_end else (f"room {length.room}", "the far end")
     said = f"{_shown(distance_m, unit)} from {ends[0]}"
-    if not over(distance_m, _AT_END_M):
+    if not over(on_route, _AT_END_M):
         return f"{said}, at its termination"
-    if not over(length.expected_m - distance_m, _AT_END_M):
+    if not over(length.expected_m - on_route, _AT_END_M):
         return f"{said}, at or near {ends[1]}"
+    pieces = stretches(length, footage, project)
+    at = _piece(pieces, from_room)
+    if at is None:
+        return said
+    piece, past = at
+    words = f"{said}: in {piece.name}, {_shown(past, unit)} past {piece.start}"
+    if reach <= 0:
+        return words
+    return f"{words}, give or take {_shown(reach, unit)}{_also(pieces, piece, from_room, reach)}"
+
+
+def _piece(pieces: Sequence[Stretch], from_room: float) -> tuple[Stretch, float] | None:
+    """Return the piece that a distance from the room lies in, and how far past its start."""
     passed = 0.0
-    for piece in stretches(length, footage, project):
+    for piece in pieces:
         if not over(from_room, passed + piece.length_m):
-            past = _shown(max(from_room - passed, 0.0), unit)
-            return f"{said}: in {piece.name}, {past} past {piece.start}"
+            return piece, max(from_room - passed, 0.0)
         passed += piece.length_m
-    return said
+    return None
+
+
+def _also(pieces: Sequence[Stretch], piece: Stretch, from_room: float, reach: float) -> str:
+    """Return, in words, into which other pieces the place may reach."""
+    near = [_piece(pieces, max(from_room + step, 0.0)) for step in (-reach, reach)]
+    names = dict.fromkeys(each[0].name for each in near if each is not None and each[0] is not piece)
+    return f"; it may lie in {' or '.join(names)} too" if names else ""
 
 
 def _shown(length_m: float, unit: str) -> str:

@@ -86,7 +86,7 @@ def _by_resistance(suspect: Suspect, site: Site) -> str:
     if over(distance, criteria.expected_m):
         return ""
     from_far = any(said.word("tested_from") == FAR_END for said in suspect.said)
-    return site.place(suspect, distance, from_far)
+    return site.place_by_resistance(suspect, distance, from_far_end=from_far)
 
 
 def end_of_line(suspect: Suspect, _site: Site) -> Iterable[Finding]:

@@ -40,13 +40,17 @@ class Bench:
 
     def instrument(self, said: Said) -> Instrument | None:
         """Return the instrument that a row names, by id or serial number."""
-        named = said.word("instrument")
-        if not named:
-            return None
-        for one in self.acceptance.instruments:
-            if named in (one.id.casefold(), one.serial.casefold()):
-                return one
+        return named_instrument(said.word("instrument"), self.acceptance)
+
+
+def named_instrument(named: str, acceptance: Acceptance) -> Instrument | None:
+    """Return the listed instrument of an id or serial number in lower case, or None."""
+    if not named:
         return None
+    for one in acceptance.instruments:
+        if named in (one.id.casefold(), one.serial.casefold()):
+            return one
+    return None
 
 
 def set_velocity(said: Said) -> float | None:

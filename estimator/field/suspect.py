@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
+from estimator.acceptance.columns import FAR_END
 from estimator.acceptance.criterion import Criteria
 from estimator.field.interpret import Said
+from estimator.field.lengths import instrument_of
 from estimator.field.locate import locate
+from estimator.field.sight import Sights, assumed
 from estimator.field.verdicts import Finding, Reading
 from estimator.spec.model import Project
 from estimator.takeoff.footage import Footage
@@ -40,15 +43,30 @@ class Suspect:
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """Where the circuit lies."""
+    """Where the circuit lies, and how sharply its distances are seen."""
 
     project: Project
     footage: Footage
+    sights: Sights
 
-    def place(self, suspect: Suspect, distance_m: float, from_far_end: bool) -> str:
-        """Return where a distance lies on the circuit's route; empty where it has no cable."""
+    def place(self, suspect: Suspect, distance_m: float, said: Said, sound_m: float | None = None) -> str:
+        """Return where a distance by reflection lies on the circuit's route; empty where it has no cable.
+
+        ``sound_m`` is the whole length of the circuit as the same row read it, where a pair is sound [m].
+        """
         length = self.footage.by_id.get(suspect.criteria.circuit)
-        return locate(length, distance_m, from_far_end, self.footage, self.project) if length else ""
+        if length is None:
+            return ""
+        known = {"expected_m": suspect.criteria.expected_m, "sound_m": sound_m}
+        sight = self.sights.of(instrument_of(said, self.project.acceptance), length.cable.id, **known)
+        return locate(length, distance_m, said.word("tested_from") == FAR_END, self.footage, self.project, sight)
+
+    def place_by_resistance(self, suspect: Suspect, distance_m: float, *, from_far_end: bool) -> str:
+        """Return where a distance by resistance lies on the circuit's route; empty where it has no cable."""
+        length = self.footage.by_id.get(suspect.criteria.circuit)
+        if length is None:
+            return ""
+        return locate(length, distance_m, from_far_end, self.footage, self.project, assumed("resistance"))
 
     def shown(self, length_m: float) -> str:
         """Return a length in the project's unit."""

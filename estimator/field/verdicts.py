@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Final, Literal
 
 from estimator.acceptance.compare import FAIL, MARGINAL_FAIL, MARGINAL_PASS, NOT_JUDGED, PASS, Word
 from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.field.learned import Learned
 from estimator.field.rows import ReadRow
 
 CircuitWord = Literal[
@@ -212,6 +213,7 @@ class JobResult:
     findings: tuple[Finding, ...]
     punch: tuple[PunchItem, ...]
     problems: tuple[str, ...]
+    learned: Learned = field(default_factory=Learned)
 
     @property
     def complete(self) -> bool:

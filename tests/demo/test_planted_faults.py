@@ -59,7 +59,7 @@ class Fault:
 
 
 FAULTS = (
-    Fault("1A-A17", "open", "open on 3-6", "in segment T1-2, 22.4 ft past F1-B"),
+    Fault("1A-A17", "open", "open on 3-6", "in segment T1-2, 22.5 ft past F1-B"),
     Fault("1A-A33", "reversed pair", "reversed pair on 1-2", "tip and ring exchanged"),
     Fault("2A-A10", "split pair", "split pair", "one conductor of each of two pairs"),
     Fault("2A-B08", "over length", "over length by", "a longer route or a coil"),

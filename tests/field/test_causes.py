@@ -75,20 +75,23 @@ def test_an_open_is_put_on_the_route(tmp_path: Path) -> None:
     cells = {"pins": "02345678", "length_12": "42.0", "length_36": "50", "length_45": "50.1", "length_78": "50.2"}
     found = causes(tmp_path, row("1A-A02", **cells))[0]
     assert found.kind == "open"
-    assert found.place == "42.0 m from room 1A: in segment T2, 12.0 m past N1"
+    assert found.place == "42.0 m from room 1A: in segment T2, 12.0 m past N1, give or take 1.7 m"
 
 
 def test_an_open_seen_from_the_far_end(tmp_path: Path) -> None:
     """The same place seen from the outlet is 8 m away."""
     cells = {"pins": "02345678", "length_12": "8.0", "length_36": "50", "length_45": "50.1", "tested_from": "far end"}
     found = causes(tmp_path, row("1A-A02", **cells))[0]
-    assert found.place == "8.0 m from the far end: in segment T2, 12.0 m past N1"
+    assert found.place == "8.0 m from the far end: in segment T2, 12.0 m past N1, give or take 1.2 m"
 
 
 def test_one_length_of_an_open_link_is_the_distance(tmp_path: Path) -> None:
     """A tester that shows one number."""
     found = causes(tmp_path, row("1A-A02", wire_map="open", length="29.0"))[0]
-    assert found.place == "29.0 m from room 1A: in segment T1, 29.0 m past 1A"
+    # sqrt(0.3² + 0.5² + (0.015 x 29)²) x 1.96 by the assumed spreads of fault_place.json: beyond N1 at 30 m too.
+    assert found.place == (
+        "29.0 m from room 1A: in segment T1, 29.0 m past 1A, give or take 1.4 m; it may lie in segment T2 too"
+    )
 
 
 @pytest.mark.parametrize(
@@ -216,7 +219,9 @@ def test_end_of_line(tmp_path: Path, ohm: str, text: str) -> None:
 def test_a_short_is_found_by_its_resistance(tmp_path: Path) -> None:
     """2.635 ohm a 100 m loop of 16 AWG: 1.6 ohm is 60.7 m out, past the first appliance."""
     found = causes(tmp_path, row("NAC-1", "conductors", open_short="short", resistance="1.60"), "NAC-1")
-    assert found[0].place == "60.7 m from room 1B: in between horn 1 and horn 2, 10.7 m past horn 1"
+    assert found[0].place == (
+        "60.7 m from room 1B: in between horn 1 and horn 2, 10.7 m past horn 1, give or take 3.7 m"
+    )
 
 
 def test_a_weak_battery(tmp_path: Path) -> None:
