@@ -17,6 +17,7 @@ from estimator.documents.estimate_front import summary_section, warnings_section
 from estimator.documents.estimate_lines import lines_sheet
 from estimator.documents.estimate_money import crew_section, labor_section, lines_section, materials_section
 from estimator.documents.estimate_paths import laid_section, paths_section, ports_section
+from estimator.documents.estimate_place import place_section
 from estimator.documents.estimate_poe import poe_devices_section, poe_section
 from estimator.documents.estimate_price import options_section, price_section
 from estimator.documents.estimate_pulls import pulls_section, supports_section
@@ -56,6 +57,7 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield room_section(takeoff)
     yield pulls_section(takeoff)
     yield supports_section(takeoff)
+    yield place_section(takeoff)
     yield ports_section(takeoff)
     yield circuits_section(takeoff)
     yield poe_section(takeoff.power.poe, project)

@@ -168,6 +168,11 @@ class Amplifier:
     line_v: float | None = spec(
         Quantity("voltage", 5, 200), "line voltage, such as 70.7 V", key="line_voltage", default=None
     )
+    wiring_class: str | None = spec(
+        Choice("audio_class_1", "audio_class_2", "audio_class_3"),
+        "class of wiring marked on its constant-voltage output",
+        default=None,
+    )
     least_ohm: float | None = spec(
         Quantity("resistance", 0.5, 100),
         "least load of a low-impedance output",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 
 from estimator.calc.formula import Expression
 from estimator.calc.separation import Clause, RuleIndex, SharingRule, Within, index_rules, judge_jacket, judge_shared
@@ -14,6 +15,7 @@ from estimator.spec.plant import Segment
 from estimator.spec.rules import code_year
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.fill import Fill, SegmentFill
+from estimator.takeoff.neighbors import audio_alerts, neighbor_alerts, neighbors_of
 from estimator.takeoff.worked import Family, Input
 
 FREE_PORTS = Expression("ports - used")
@@ -147,12 +149,22 @@ def place_alerts(fill: Fill, project: Project) -> Iterable[Alert]:
     """Yield a warning for each jacket that a space doesn't permit and each pair that may not share."""
     yield from segment_alerts(fill.segments, project)
     yield from _last_legs(project)
+    yield from neighbor_alerts(neighbors_of(fill, project), project)
+    yield from audio_alerts(project)
 
 
 def segment_alerts(filled: Iterable[SegmentFill], project: Project) -> Iterable[Alert]:
     """Yield the warnings of some segments, as they are filled."""
     edition = code_year(project.codes.electrical)
-    rules = index_rules(
+    for each in filled:
+        yield from _jackets(each)
+        yield from _shared(each, edition)
+
+
+@cache
+def sharing_rules() -> RuleIndex:
+    """Return the code's rules on what may share a pathway, by pair and kind of pathway."""
+    return index_rules(
         SharingRule(
             a=r.text("a"),
             b=r.text("b"),
@@ -163,36 +175,49 @@ def segment_alerts(filled: Iterable[SegmentFill], project: Project) -> Iterable[
         )
         for r in table("separation_rules")
     )
-    clauses = [
+
+
+@cache
+def sharing_clauses() -> tuple[Clause, ...]:
+    """Return where each rule stands, by edition."""
+    return tuple(
         Clause(rule=r.text("rule"), since=int(r.number("since")), clause=r.text("clause"))
         for r in table("separation_clauses")
-    ]
-    for each in filled:
-        yield from _jackets(each)
-        yield from _shared(each, rules, clauses, edition)
+    )
 
 
 def jacket_word(cable: Cable, space: str) -> tuple[str, str | None]:
     """Return how a cable's jacket stands to a space, and what the space asks for."""
-    classes = table("circuit_classes")
-    family = classes.find(circuit_class=cable.circuit_class).cells.get("family")
-    spaces, jackets, replaced = table("spaces"), table("jackets"), table("jacket_substitutions")
-    if cable.medium == "coax" and jackets.has(jacket=cable.jacket, family="catv"):
+    return _jacket_word(cable.circuit_class, cable.jacket, space, coax=cable.medium == "coax")
+
+
+@cache
+def _jacket_word(circuit_class: str, jacket: str, space: str, *, coax: bool) -> tuple[str, str | None]:
+    spaces, jackets = table("spaces"), table("jackets")
+    family = table("circuit_classes").find(circuit_class=circuit_class).cells.get("family")
+    if coax and jackets.has(jacket=jacket, family="catv"):
         family = "catv"  # a coax cable listed as CATV is judged by its own article
     required = (
         spaces.find(space=space, family=family).text("required") if spaces.has(space=space, family=family) else None
     )
-    permitted = replaced.find(jacket=required).texts("may_be_replaced_by") if replaced.has(jacket=required) else ()
-    word = judge_jacket(
-        cable.jacket, required=required, replaced_by=permitted, known={r.text("jacket") for r in jackets}
-    )
-    return word, required
+    known = {r.text("jacket") for r in jackets}
+    return judge_jacket(jacket, required=required, replaced_by=substitutes_of(required), known=known), required
+
+
+def substitutes_of(required: str | None) -> tuple[str, ...]:
+    """Return the jackets that may be installed instead of one."""
+    replaced = table("jacket_substitutions")
+    return replaced.find(jacket=required).texts("may_be_replaced_by") if replaced.has(jacket=required) else ()
+
+
+def in_metal(segment: Segment) -> bool:
+    """Return whether a segment is a metal raceway, in which the jacket does not decide."""
+    return segment.kind == "conduit" and table("metal_raceways").has(kind=segment.material)
 
 
 def _jackets(filled: SegmentFill) -> Iterable[Alert]:
     segment = filled.segment
-    metal = segment.kind == "conduit" and table("metal_raceways").has(kind=segment.material)
-    if metal:
+    if in_metal(segment):
         return
     for cable, count in filled.counts:
         yield from _jacket(
@@ -251,18 +276,21 @@ def _last_legs(project: Project) -> Iterable[Alert]:
             yield from _jacket(run.cable, space, f"last leg of {run.drop.id}", run.drop.source.at("space"), run.id)
 
 
-def _within(segment: Segment) -> Within:
+def within_of(segment: Segment) -> Within:
+    """Return how closely the cables of a segment lie together, for the sharing rules."""
     found = table("kinds_of_pathway").find(kind=segment.kind).text("within")
     words: dict[str, Within] = {"raceway": "raceway", "tray": "tray", "open": "open"}
     return words[found]
 
 
-def _shared(filled: SegmentFill, rules: RuleIndex, clauses: list[Clause], edition: int) -> Iterable[Alert]:
+def _shared(filled: SegmentFill, edition: int) -> Iterable[Alert]:
     classes = {cable.circuit_class for cable, _ in (*filled.counts, *filled.existing)}
     if len(classes) < 2:
         return
     segment = filled.segment
-    judged = judge_shared(classes, within=_within(segment), rules=rules, clauses=clauses, edition=edition)
+    judged = judge_shared(
+        classes, within=within_of(segment), rules=sharing_rules(), clauses=sharing_clauses(), edition=edition
+    )
     for pair in judged:
         names = f"{pair.a.replace('_', ' ')} with {pair.b.replace('_', ' ')}"
         source = f"NFPA 70-{edition}, {pair.clause}" if pair.clause else table("separation_rules").source

@@ -15,6 +15,7 @@ from estimator.takeoff.fill import Fill, fill_pathways
 from estimator.takeoff.fill_figures import fill_alerts, fill_families
 from estimator.takeoff.footage import Footage, length_alerts, length_families, measure
 from estimator.takeoff.link_lengths import LinkLengths, link_alerts, link_families, work_out_links
+from estimator.takeoff.neighbors import neighbor_families, neighbors_of
 from estimator.takeoff.orders import CableOrder, order_alerts, order_cables, order_families
 from estimator.takeoff.place import PanelUse, panel_alerts, panel_families, panel_use, place_alerts
 from estimator.takeoff.plan_lengths import plan_alerts, plan_families
@@ -82,6 +83,7 @@ def families_of(takeoff: Takeoff) -> tuple[Family, ...]:
         *fill_families(takeoff.fill, project),
         *pull_families(takeoff.pulls),
         *weight_families(takeoff.weights, project),
+        *neighbor_families(neighbors_of(takeoff.fill, project)),
         *panel_families(takeoff.panels, project),
         *power_families(takeoff.power, project),
         *(bid_families(takeoff.bid, project) if takeoff.bid else ()),
