@@ -12,10 +12,10 @@ from estimator.calc.formula import Expression
 from estimator.units.rounding import over, under
 
 HOURS: Final = Expression("quantity / per * hours * factor")
-"""Hours of a task: quantity over the unit's quantity, times its hours and the difficulty factors [h]."""
+"""Hours of a task: quantity over the unit's quantity, times its hours and the difficulty factors [h].
 
-SHARE_HOURS: Final = Expression("share * hours")
-"""Hours of a task that is a share of other hours, such as programming or closeout [h]."""
+The hours of all other tasks are the quantity of one that is a share of them, such as closeout.
+"""
 
 BURDENED_RATE: Final = Expression("wage * (1 + sum(burdens)) + sum(adders)")
 """Wage with burden: shares of the wage, and amounts an hour [money/h]."""

@@ -25,14 +25,20 @@ from estimator.documents.description import (
     Whole,
 )
 from estimator.spec.money import OtherLine
-from estimator.takeoff.bill import Line
+from estimator.takeoff.bill import Line, labor_unit
+from estimator.takeoff.difficulty import Difficulty, difficulties
 from estimator.takeoff.labor_hours import GENERAL, TOTAL_HOURS, Crew, Labor, Task
 from estimator.takeoff.price_build import Bid
 from estimator.takeoff.price_sums import DIRECT_LINES, NO_SECTION, TAXED, by_section
 
 _FACTOR: Final[Mapping[str, Ref]] = {"per": 1.0, "hours": Same("hours_each")}
 _PAID: Final[Mapping[str, Ref]] = {"quantity": Same("hours"), "unit_cost": Named("crew_rate")}
-_RATE: Final[Mapping[str, Ref]] = {"burdens": Same("burden"), "adders": 0.0}
+_RATE: Final[Mapping[str, Ref]] = {"burdens": Same("burden"), "adders": Same("fringe")}
+
+_QUOTED: Final = (
+    Column(key="supplier", head="Supplier"),
+    Column(key="expires", head="Quote until", kind="date"),
+)
 
 
 def is_other(line: Line) -> bool:
@@ -88,8 +94,7 @@ def materials_section(bid: Bid) -> Section:
         totals=True,
         columns=(
             *_line_columns(lines),
-            Column(key="supplier", head="Supplier"),
-            Column(key="expires", head="Quote until", kind="date"),
+            *_QUOTED,
             Column(key="origin", head="Counted on", width=60),
         ),
         rows=[(*_line_row(line), *_quote(line), line.origin) for line in lines],
@@ -104,8 +109,7 @@ def _currency(bid: Bid) -> str:
 
 
 def _quote(line: Line) -> tuple[Cell, ...]:
-    priced = line.priced
-    return (None, None) if isinstance(priced, OtherLine) else (priced.supplier, priced.expires)
+    return (line.priced.supplier, line.priced.expires)
 
 
 def sections_table(bid: Bid) -> Table:
@@ -145,8 +149,8 @@ def lines_section(bid: Bid) -> Section:
         name="other_lines",
         title="Other cost lines",
         totals=True,
-        columns=_line_columns(lines),
-        rows=[_line_row(line) for line in lines],
+        columns=(*_line_columns(lines), *_QUOTED),
+        rows=[(*_line_row(line), *_quote(line)) for line in lines],
         empty="The price file has no line besides the takeoff.",
     )
     text = "Hours of these lines stand on the sheet Labor. Removal keeps its labor under removal in the price."
@@ -217,9 +221,12 @@ def _crew(crew: Crew | None) -> Table:
             Column(key="people", head="People", kind="number", decimals=1),
             Column(key="wage", head="Wage", kind="money", unit="per hour"),
             Column(key="burden", head="Burden", kind="percent", decimals=1),
+            Column(key="fringe", head="Benefits", kind="money", unit="per hour"),
             Column(key="rate", head="With burden", kind="number", unit="per hour", formula=BURDENED_RATE, inputs=_RATE),
         ),
-        rows=[(member.role, member.people, member.wage, member.burden, rate) for member, rate in members],
+        rows=[
+            (member.role, member.people, member.wage, member.burden, member.fringe, rate) for member, rate in members
+        ],
         empty="The price file names no crew.",
     )
 
@@ -237,6 +244,7 @@ def _tasks(labor: Labor) -> Table:
             Column(key="quantity", head="Installed", kind="number"),
             Column(key="unit", head="Unit"),
             Column(key="hours_each", head="Hours, each", kind="number", unit="h", decimals=3),
+            Column(key="hours_from", head="Hours from"),
             Column(key="factors", head="Difficulty"),
             Column(key="factor", head="Factor", kind="number", decimals=4),
             Column(
@@ -265,13 +273,25 @@ def _task_row(task: Task) -> tuple[Cell, ...]:
         task.line.name,
         task.kind,
         task.quantity,
-        task.line.unit,
-        task.line.hours_each,
+        "h of others" if task.share else task.line.unit,
+        task.hours_each,
+        _hours_from(task.line),
         named or "none",
         task.factor,
         task.hours,
         task.amount,
     )
+
+
+def _factor_from(one: Difficulty) -> str:
+    return "price file" if one.typed.factor is not None else one.origin
+
+
+def _hours_from(line: Line) -> str:
+    row = labor_unit(line.priced)
+    if row is None or line.priced.source.typed("hours") is not None:
+        return "price file"
+    return f"published {row.number('low'):g} to {row.number('high'):g} h, {row.confidence}"
 
 
 def _factors(bid: Bid) -> Table:
@@ -282,7 +302,8 @@ def _factors(bid: Bid) -> Table:
             Column(key="id", head="Factor"),
             Column(key="name", head="Why"),
             Column(key="value", head="Multiplier", kind="number", decimals=3),
+            Column(key="origin", head="From"),
         ),
-        rows=[(factor.id, factor.name, factor.factor) for factor in bid.book.factors],
+        rows=[(one.id, one.name, one.value, _factor_from(one)) for one in difficulties(bid.book).values()],
         empty="The price file has no difficulty factor.",
     )

@@ -12,6 +12,7 @@ from estimator.spec.checks_backup import check_backup
 from estimator.spec.checks_code import check_code
 from estimator.spec.checks_fiber import check_fiber
 from estimator.spec.checks_identity import check_identity
+from estimator.spec.checks_money import check_money
 from estimator.spec.checks_lines import check_lines
 from estimator.spec.checks_pathways import check_pathways
 from estimator.spec.checks_rooms import check_rooms
@@ -412,6 +413,7 @@ CHECKS: tuple[Check, ...] = (
     check_acceptance,
     check_turnover,
     _prices,
+    check_money,
 )
 """Every check across records; a new one is a new function in this list."""
 

@@ -11,11 +11,13 @@ from estimator.spec.faults import ProblemError
 from estimator.spec.fields import (
     Block,
     Choice,
+    Count,
     Day,
     ListOf,
     Money,
     Name,
     Number,
+    Quantity,
     Text,
     YesNo,
     percent,
@@ -115,6 +117,9 @@ class PriceItem:
     unit: str = spec(Choice(*UNITS), "unit it is counted in", default="each")
     cost: Decimal = spec(Money(), "cost of one unit", default=Decimal(0))
     hours: float = spec(Number(0, 1000, "hours a unit"), "labor of one unit", default=0.0)
+    labor_unit: str | None = spec(
+        Name(), "published labor unit that gives its hours, or that typed hours are compared with", default=None
+    )
     section: str = spec(Text(20), "section number", default="")
     supplier: str = spec(Text(80), "kind of supplier", default="")
     quoted: date | None = spec(Day(), "date of the quote", default=None)
@@ -131,15 +136,33 @@ class CrewMember:
     people: float = spec(Number(0, 100, "people"), "how many")
     wage: Decimal = spec(Money(), "hourly wage")
     burden: float = spec(percent(0, 300), "burden on the wage", key="burden_percent", default=0.0)
+    fringe: Decimal = spec(Money(), "benefits paid by the hour, on top of wage and burden", default=Decimal(0))
+    source: Source
+
+
+@record
+class Overtime:
+    """Weeks longer than the usual one, and what fatigue takes of all their hours."""
+
+    hours_a_week: float = spec(Number(1, 112, "hours"), "hours of such a week")
+    loss: float = spec(percent(0, 80), "share of all its hours that is lost", key="loss_percent")
     source: Source
 
 
 @record
 class Factor:
-    """A named difficulty factor on hours."""
+    """A named difficulty factor on hours: typed, or by height, repeats, overtime or a published kind of work."""
 
     id: str = spec(Name(), "name of the factor")
-    factor: float = spec(Number(0.1, 10, "times"), "multiplies the hours")
+    factor: float | None = spec(Number(0.1, 10, "times"), "multiplies the hours", default=None)
+    height_m: float | None = spec(
+        Quantity("length", 0, 100), "working height on a ladder, by the published steps", key="height", default=None
+    )
+    repeats: int | None = spec(
+        Count(1, 10000, "times"), "how often the same is done in a row, by the published steps", default=None
+    )
+    overtime: Overtime | None = spec(Block(Overtime), "weeks of overtime", default=None)
+    published: str | None = spec(Choice("higher_floors", "fished_walls"), "published kind of work", default=None)
     name: str = spec(Text(120), "why", default="")
     source: Source
 
@@ -155,8 +178,14 @@ class OtherLine:
     unit: str = spec(Choice(*UNITS), "unit", default="lot")
     cost: Decimal = spec(Money(), "cost of one unit", default=Decimal(0))
     hours: float = spec(Number(0, 1000, "hours a unit"), "labor of one unit", default=0.0)
+    hours_share: float = spec(
+        percent(0, 100), "labor as a share of the hours of all other tasks", key="hours_percent", default=0.0
+    )
     factors: tuple[str, ...] = spec(ListOf(Name(), split=True), "difficulty factors that apply", default=())
     section: str = spec(Text(20), "section number", default="")
+    supplier: str = spec(Text(80), "kind of supplier or subcontractor", default="")
+    quoted: date | None = spec(Day(), "date of the quote", default=None)
+    expires: date | None = spec(Day(), "expiry of the quote", default=None)
     taxed: bool | None = spec(YesNo(), "sales tax on material applies, where not as its kind says", default=None)
     source: Source
 
@@ -182,6 +211,9 @@ class BuildUp:
     tax_on: str = spec(Choice("material", "price", "exempt"), "what is taxed", default="material")
     bond: float = spec(percent(0, 20), "bond, flat", key="bond_percent", default=0.0)
     bond_tiers: tuple[BondTier, ...] = spec(RisingTiers(Block(BondTier)), "bond by tiers", default=())
+    bond_rates: str = spec(
+        Choice("typed", "published"), "the bond's tiers: typed, or the schedule that agencies publish", default="typed"
+    )
     bond_on: str = spec(Choice("price", "price_with_bond"), "what the bond is a share of", default="price")
     order: tuple[str, ...] = spec(StepOrder(), "order of the steps, where not the usual one", default=STEPS)
     deduct_share: float = spec(

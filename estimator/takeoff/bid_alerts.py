@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from datetime import date
 from decimal import Decimal
 
 from estimator.spec.faults import Place
 from estimator.spec.feeds import ControlUnit, PowerSupply
 from estimator.spec.model import Project
-from estimator.spec.money import PriceItem
+from estimator.spec.money import OtherLine, PriceItem
 from estimator.spec.nodes import Source
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.bill import FIRESTOP_SLEEVE, J_HOOK, Holder
+from estimator.takeoff.labor_hours import share_of
 from estimator.takeoff.needs import LENGTH_UNITS, counted, price_item
 from estimator.takeoff.price_build import Bid, Option
+from estimator.takeoff.price_sense import sense_alerts
 
 NO_PRICE = "no price"
 ITEMS_OR_LINE = "add `material:` and `labor:`, or price it among the lines of the price file"
@@ -32,6 +33,7 @@ def bid_alerts(bid: Bid, project: Project) -> Iterable[Alert]:
     yield from _crew(bid)
     yield from _quotes(bid, project)
     yield from _options(bid)
+    yield from sense_alerts(bid)
 
 
 def _no_price(place: Place, subject: str, text: str, value: str, advice: str) -> Alert:
@@ -151,7 +153,7 @@ def _empty_lines(bid: Bid) -> Iterator[Alert]:
         seen.add(id(one.priced))
         typed = one.priced.source.typed("cost") is not None
         forgotten = isinstance(one.priced, PriceItem) and one.kind == "material" and not typed
-        if forgotten or (not typed and not one.unit_cost and not one.hours_each):
+        if forgotten or (not typed and not one.unit_cost and not one.hours_each and not share_of(one)):
             yield _no_price(
                 one.priced.source.at("id"),
                 one.priced.id,
@@ -173,32 +175,28 @@ def _crew(bid: Bid) -> Iterator[Alert]:
 
 
 def _quotes(bid: Bid, project: Project) -> Iterator[Alert]:
-    """Quotes of items in the bill that ran out before the bid."""
+    """Quotes of items and lines in the bill that ran out before the bid."""
     header = project.header
     day = header.bid_date or header.shown_date
     if day is None:
         return
     said = f"bid date {day.isoformat()}" if header.bid_date else f"project date {day.isoformat()}"
     used = dict.fromkeys(one.priced.id for one in bid.lines if isinstance(one.priced, PriceItem) and one.unit_cost)
-    for item in bid.book.items:
-        if item.id in used and _ran_out(item, day):
-            assert item.expires is not None
-            from_ = f" from {item.supplier}" if item.supplier else ""
-            quoted = f" (quoted {item.quoted.isoformat()})" if item.quoted else ""
+    quoted: tuple[PriceItem | OtherLine, ...] = (*(one for one in bid.book.items if one.id in used), *bid.book.lines)
+    for one in quoted:
+        if one.expires is not None and one.expires < day:
+            from_ = f" from {one.supplier}" if one.supplier else ""
+            on = f" (quoted {one.quoted.isoformat()})" if one.quoted else ""
             yield Alert(
-                item.source.at("expires"),
+                one.source.at("expires"),
                 "quote expired",
-                item.id,
-                f"quote for {item.name}{from_} has run out",
-                f"valid to {item.expires.isoformat()}{quoted}",
+                one.id,
+                f"quote for {one.name}{from_} has run out",
+                f"valid to {one.expires.isoformat()}{on}",
                 said,
                 "quote",
                 "ask for a new quote",
             )
-
-
-def _ran_out(item: PriceItem, day: date) -> bool:
-    return item.expires is not None and item.expires < day
 
 
 def _options(bid: Bid) -> Iterator[Alert]:

@@ -11,9 +11,10 @@ from estimator.calc.labor import BURDENED_RATE, CREW_DAYS, CREW_RATE, HOURS
 from estimator.calc.price import ALTERNATE, LINE
 from estimator.spec.model import Project
 from estimator.spec.money import OtherLine
-from estimator.takeoff.bill import ORDERED, Line
-from estimator.takeoff.columns import column
-from estimator.takeoff.labor_hours import GENERAL, TOTAL_HOURS, Crew, Labor, Task
+from estimator.takeoff.bill import ORDERED, Line, labor_unit
+from estimator.takeoff.columns import column, filled
+from estimator.takeoff.difficulty import difficulty_families
+from estimator.takeoff.labor_hours import GENERAL, TOTAL_HOURS, Crew, Labor, Task, share_of
 from estimator.takeoff.price_build import Bid, Option
 from estimator.takeoff.price_figures import TOTAL, build_families, priced_parts, sums
 from estimator.takeoff.worked import Family, Input
@@ -29,6 +30,7 @@ def bid_families(bid: Bid, project: Project) -> Iterable[Family]:
     """Yield every figure of the bid: lines, tasks, crew, sections, systems, build-up, options."""
     money = project.header.currency
     yield from _lines(bid, money)
+    yield from filled(difficulty_families(bid.book))
     yield from _tasks(bid, money)
     if bid.labor.crew is not None:
         yield from _crew(bid.labor, bid.labor.crew, bid, money)
@@ -66,10 +68,15 @@ def _origin(one: Line, key: str) -> str:
 
 def _tasks(bid: Bid, money: str) -> Iterable[Family]:
     tasks = bid.labor.tasks
-    for unit in dict.fromkeys(task.line.unit for task in tasks):
-        chosen = [task for task in tasks if task.line.unit == unit]
+    plain = [task for task in tasks if not task.share]
+    for unit in dict.fromkeys(task.line.unit for task in plain):
+        chosen = [task for task in plain if task.line.unit == unit]
         yield column(("task", "installed", "quantity installed", unit), INSTALLED, BILL, chosen,
                      lambda task: task.quantity, _installed)  # fmt: skip
+    others = tuple(task.hours for task in plain), ", ".join(f"task.{task.id}.hours" for task in plain)
+    yield column(("task", "installed", "hours of all other tasks", "h"), INSTALLED, LABOR,
+                 [task for task in tasks if task.share], lambda task: task.quantity,
+                 lambda _: {"parts": Input(others[0], "h", others[1] or "no other task")})  # fmt: skip
     yield column(("task", "hours", "hours of the task", "h"), HOURS, LABOR, tasks, lambda task: task.hours, _hours)
     crew = bid.labor.crew
     rate = Input(crew.rate if crew else 0.0, f"{money}/h", "crew.mix.hour" if crew else "the price file has no crew")
@@ -86,14 +93,24 @@ def _installed(task: Task) -> Mapping[str, Input]:
 
 
 def _hours(task: Task) -> Mapping[str, Input]:
-    named = [f"{factor.id} {factor.factor:g} ({factor.source.at('factor')})" for factor in task.factors]
-    unit = task.line.unit
+    named = [f"{factor.id} {factor.value:g} ({factor.origin})" for factor in task.factors]
+    unit = "h" if task.share else task.line.unit
     return {
         "quantity": Input(task.quantity, unit, f"task.{task.id}.installed"),
         "per": Input(1.0, unit, "hours are for one unit"),
-        "hours": Input(task.line.hours_each, "h", _origin(task.line, "hours")),
+        "hours": Input(task.hours_each, "h", hours_origin(task.line)),
         "factor": Input(task.factor, "", " x ".join(named) or "no difficulty factor named"),
     }
+
+
+def hours_origin(one: Line) -> str:
+    """Return where the hours of one unit come from: typed, a published labor unit, or a share of the others."""
+    if share_of(one):
+        return _origin(one, "hours_percent")
+    row = labor_unit(one.priced)
+    if row is None or one.priced.source.typed("hours") is not None:
+        return _origin(one, "hours")
+    return f"labor unit {row.text('id')}, {row.number('low'):g} to {row.number('high'):g} h ({row.confidence})"
 
 
 def _crew(labor: Labor, crew: Crew, bid: Bid, money: str) -> Iterable[Family]:
@@ -111,7 +128,7 @@ def _crew(labor: Labor, crew: Crew, bid: Bid, money: str) -> Iterable[Family]:
         return {
             "wage": Input(float(member.wage), per_hour, f"{basis}, {at('wage')}"),
             "burdens": Input((member.burden,), "", f"{at('burden_percent')}"),
-            "adders": Input((0.0,), per_hour, "none"),
+            "adders": Input((float(member.fringe),), per_hour, f"{at('fringe')}" if member.fringe else "none"),
         }
 
     def mix(_: int) -> Mapping[str, Input]:

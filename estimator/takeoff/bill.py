@@ -17,6 +17,7 @@ from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.price import line
+from estimator.reference.lookup import Row, table
 from estimator.spec.backup import Ups
 from estimator.spec.cabling import Backbone, DeviceType
 from estimator.spec.feeds import Amplifier, ControlUnit, NetworkSwitch, PowerSupply
@@ -25,7 +26,7 @@ from estimator.spec.money import OtherLine, PriceBook, PriceItem
 from estimator.spec.plant import PatchPanel, Segment
 from estimator.takeoff.fill import Fill
 from estimator.takeoff.footage import Footage, Length
-from estimator.takeoff.needs import Counter, Group, Part, counted, price_item
+from estimator.takeoff.needs import LENGTH_UNITS, Counter, Group, Part, counted, price_item
 from estimator.takeoff.orders import CableOrder
 
 Unit = ControlUnit | PowerSupply | Amplifier | Backbone | NetworkSwitch | Ups
@@ -294,7 +295,32 @@ def _line(
 
 
 def hours_each(priced: PriceItem | OtherLine) -> float:
-    """Return the hours of one unit [h]; what is counted in hours and has no other figure is one hour each."""
-    if priced.unit == "hour" and priced.source.typed("hours") is None and priced.source.typed("cost") is None:
+    """Return the hours of one unit [h]; what is counted in hours and has no other figure is one hour each.
+
+    An item that names a published labor unit and types no hours takes the middle of its range.
+    """
+    if priced.source.typed("hours") is not None:
+        return priced.hours
+    row = labor_unit(priced)
+    if row is not None:
+        return unit_hours(row, "hours", priced.unit)
+    if priced.unit == "hour" and priced.source.typed("cost") is None and not _is_share(priced):
         return 1.0
     return priced.hours
+
+
+def _is_share(priced: PriceItem | OtherLine) -> bool:
+    return isinstance(priced, OtherLine) and bool(priced.hours_share)
+
+
+def labor_unit(priced: PriceItem | OtherLine) -> Row | None:
+    """Return the published labor unit that an item names, or None."""
+    name = priced.labor_unit if isinstance(priced, PriceItem) else None
+    units = table("labor_units")
+    return units.find(id=name) if name is not None and units.has(id=name) else None
+
+
+def unit_hours(row: Row, which: str, unit: str) -> float:
+    """Return the low, high or middle hours of a published labor unit for one of an item's units [h]."""
+    of = LENGTH_UNITS[unit] / LENGTH_UNITS["ft"] if row.text("unit") == "ft" and unit in LENGTH_UNITS else 1.0
+    return row.number(which) / row.number("per") * of

@@ -15,8 +15,9 @@ from typing import Final
 from estimator.calc.formula import Expression
 from estimator.calc.labor import HOURS, burdened_rate, combined_factor, crew_days, crew_rate
 from estimator.calc.price import line
-from estimator.spec.money import CrewMember, Factor, PriceBook
+from estimator.spec.money import CrewMember, OtherLine, PriceBook
 from estimator.takeoff.bill import Line
+from estimator.takeoff.difficulty import Difficulty, difficulties
 from estimator.units.rounding import round_half_up
 
 TOTAL_HOURS: Final = Expression("sum(hours)")
@@ -33,11 +34,13 @@ class Task:
     line: Line
     kind: str
     quantity: float
-    factors: tuple[Factor, ...]
+    factors: tuple[Difficulty, ...]
     factor: float
+    hours_each: float
     hours: float
     amount: Decimal
     by_system: tuple[tuple[str, float], ...]
+    share: bool  # a share of the hours of all other tasks, which are its quantity
 
     @property
     def id(self) -> str:
@@ -98,7 +101,10 @@ def crew_of(book: PriceBook) -> Crew | None:
     people = [member.people for member in book.crew]
     if not math.fsum(people) > 0:
         return None
-    rates = tuple(burdened_rate(wage=float(member.wage), burdens=(member.burden,)) for member in book.crew)
+    rates = tuple(
+        burdened_rate(wage=float(member.wage), burdens=(member.burden,), adders=(float(member.fringe),))
+        for member in book.crew
+    )
     return Crew(
         members=book.crew,
         rates=rates,
@@ -111,17 +117,26 @@ def crew_of(book: PriceBook) -> Crew | None:
 def labor_of(lines: Iterable[Line], book: PriceBook) -> Labor:
     """Return the labor of a bill."""
     crew = crew_of(book)
-    tasks = tuple(_task(one, book, crew) for one in lines if one.hours_each)
+    listed = list(lines)
+    plain = [_task(one, book, crew) for one in listed if one.hours_each]
+    others = TOTAL_HOURS(hours=[task.hours for task in plain])
+    shares = [_share_task(one, share, others, book, crew) for one in listed if (share := share_of(one))]
+    tasks = (*plain, *shares)
     hours = TOTAL_HOURS(hours=[task.hours for task in tasks])
     days = None if crew is None else crew_days(hours=hours, people=crew.people, hours_a_day=crew.hours_a_day)
     return Labor(tasks=tasks, crew=crew, hours=hours, days=days)
 
 
-def named_factors(names: Iterable[str], book: PriceBook) -> tuple[tuple[Factor, ...], float]:
+def named_factors(names: Iterable[str], book: PriceBook) -> tuple[tuple[Difficulty, ...], float]:
     """Return the difficulty factors of these names, and their product [unitless]."""
-    named = {factor.id: factor for factor in book.factors}
+    named = difficulties(book)
     used = tuple(named[name] for name in names if name in named)
-    return used, float(combined_factor([factor.factor for factor in used]))
+    return used, float(combined_factor([factor.value for factor in used]))
+
+
+def share_of(one: Line) -> float:
+    """Return the share of all other hours that a line's labor is [unitless]; zero where it has hours of its own."""
+    return one.priced.hours_share if isinstance(one.priced, OtherLine) else 0.0
 
 
 def labor_kind(kind: str) -> str:
@@ -153,7 +168,26 @@ def _task(one: Line, book: PriceBook, crew: Crew | None) -> Task:
         quantity=quantity,
         factors=used,
         factor=factor,
+        hours_each=one.hours_each,
         hours=hours,
         amount=labor_amount(hours, crew),
         by_system=tuple((name, math.fsum(all_)) for name, all_ in systems.items()),
+        share=False,
+    )
+
+
+def _share_task(one: Line, share: float, others: float, book: PriceBook, crew: Crew | None) -> Task:
+    used, factor = named_factors(one.factors, book)
+    hours = hours_of(quantity=others, hours_each=share, factor=factor)
+    return Task(
+        line=one,
+        kind=labor_kind(one.kind),
+        quantity=others,
+        factors=used,
+        factor=factor,
+        hours_each=share,
+        hours=hours,
+        amount=labor_amount(hours, crew),
+        by_system=((GENERAL, hours),),
+        share=True,
     )

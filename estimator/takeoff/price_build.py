@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Literal, cast
 
 from estimator.calc.price import KINDS, Build, StepName, Terms, Tier, alternate, build_price, line
+from estimator.reference.lookup import table
 from estimator.spec.cabling import UnitAmount
 from estimator.spec.model import Project
 from estimator.spec.money import Alternate, BuildUp, PriceBook, PriceItem, UnitPrice
@@ -113,10 +114,26 @@ def terms_of(typed: BuildUp) -> Terms:
         tax=typed.tax,
         tax_on=cast(Literal["material", "price", "exempt"], typed.tax_on),
         bond=typed.bond,
-        bond_tiers=tuple(Tier(up_to=tier.up_to, per_thousand=tier.per_thousand) for tier in typed.bond_tiers),
+        bond_tiers=published_tiers() if typed.bond_rates == "published" else _typed_tiers(typed),
         bond_on=cast(Literal["price", "price_with_bond"], typed.bond_on),
         order=cast(tuple[StepName, ...], typed.order),
     )
+
+
+def _typed_tiers(typed: BuildUp) -> tuple[Tier, ...]:
+    return tuple(Tier(up_to=tier.up_to, per_thousand=tier.per_thousand) for tier in typed.bond_tiers)
+
+
+def published_tiers() -> tuple[Tier, ...]:
+    """Return the bond's rates by slices of the price, as surety agencies publish them."""
+    return tuple(
+        Tier(up_to=_decimal(row.number("up_to")), per_thousand=_decimal(row.number("per_thousand")))
+        for row in table("bond_schedule")
+    )
+
+
+def _decimal(value: float) -> Decimal:
+    return Decimal(f"{value:.15g}")
 
 
 def _totals(lines: Iterable[Line], tasks: Iterable[Task]) -> Totals:
@@ -164,6 +181,7 @@ class _Options:
     def _changed(self, changes: Mapping[str, Decimal]) -> Build:
         """Return the whole price with changed quantities; an item in several sections changes in its first line."""
         kinds, taxed = dict(self.totals.kinds), self.totals.taxed
+        more_hours = 0.0
         for name, more in changes.items():
             item, one = self.items[name], self.lines.get(name)
             quantity, amount = (one.quantity, one.amount) if one else (Decimal(0), Decimal("0.00"))
@@ -171,12 +189,20 @@ class _Options:
             added = line(quantity=quantity + more, unit_cost=item.cost) - amount
             kinds[kind] += added
             taxed += added if one is None or one.taxed else 0
-            kinds[labor_kind(kind)] += self._labor_added(item, one, more)
+            money, hours = self._labor_added(item, one, more)
+            kinds[labor_kind(kind)] += money
+            more_hours += hours
+        for task in self.tasks.values() if more_hours else ():
+            if task.share:
+                whole = hours_of(quantity=task.quantity + more_hours, hours_each=task.hours_each, factor=task.factor)
+                kinds[task.kind] += labor_amount(whole, self.crew) - task.amount
         return build_price(kinds, terms=self.terms, taxed=taxed)
 
-    def _labor_added(self, item: PriceItem, one: Line | None, more: Decimal) -> Decimal:
+    def _labor_added(self, item: PriceItem, one: Line | None, more: Decimal) -> tuple[Decimal, float]:
+        """Return what a changed quantity adds to the labor [money], and its hours [h]."""
         task = self.tasks.get(one.id) if one else None
-        installed = task.quantity if task else 0.0
+        installed, before = (task.quantity, task.hours) if task else (0.0, 0.0)
         factor = named_factors(item.factors, self.book)[1]
         hours = hours_of(quantity=installed + float(more), hours_each=hours_each(item), factor=factor)
-        return labor_amount(hours, self.crew) - (task.amount if task else Decimal("0.00"))
+        added = labor_amount(hours, self.crew) - (task.amount if task else Decimal("0.00"))
+        return added, hours - before

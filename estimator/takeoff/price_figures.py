@@ -7,6 +7,7 @@ from typing import Final
 
 from estimator.calc.formula import Expression
 from estimator.calc.price import Build, Step
+from estimator.reference.lookup import table
 from estimator.spec.money import BuildUp
 from estimator.takeoff.price_build import Bid
 from estimator.takeoff.worked import Family, Input
@@ -160,6 +161,8 @@ def _step_inputs(step: Step, bid: Bid, on: str, money: str) -> Callable[[int], M
 def _origin(name: str, step: Step, typed: BuildUp, on: str) -> str:
     if name == "base":
         return on
+    if name == "per_thousand" and typed.bond_rates == "published":
+        return f"{table('bond_schedule').source}, {typed.source.at('bond_rates')}"
     if name == "per_thousand":
         return f"bond_tiers, {typed.source.at('bond_tiers')}"
     if name == "slices":

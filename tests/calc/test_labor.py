@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from estimator.calc.labor import (
     ADDED_FACTOR,
-    SHARE_HOURS,
     LadderStep,
     Repetition,
     break_even_loss,
@@ -153,7 +152,7 @@ def test_published_figures(check: Check) -> None:
 def test_hours_a_thousand_feet_are_shared_out() -> None:
     assert task_hours(quantity=2500, hours=9, per=1000) == 22.5
     assert task_hours(quantity=0, hours=9, per=1000) == 0.0
-    assert SHARE_HOURS(share=0.05, hours=200) == 10.0
+    assert task_hours(quantity=200, hours=0.05) == 10.0  # a share of 200 other hours
 
 
 def test_factors_multiply() -> None:
