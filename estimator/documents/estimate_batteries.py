@@ -54,6 +54,7 @@ def _sheets(batteries: Batteries) -> Table:
     return Table(
         name="batteries",
         title="Control units",
+        caption=_edition(batteries),
         key="unit",
         columns=(
             Column(key="unit", head="Unit"),
@@ -88,6 +89,12 @@ def _sheets(batteries: Batteries) -> Table:
         rows=[_row(one) for one in batteries.sheets],
         empty="No control unit is in this job.",
     )
+
+
+def _edition(batteries: Batteries) -> str:
+    """Return the edition that life-safety batteries are sized under, where there is one."""
+    editions = dict.fromkeys(one.edition for one in batteries.sheets if one.life_safety)
+    return f"Life-safety units by NFPA 72-{', '.join(editions)}." if editions else ""
 
 
 def _row(one: BatterySheet) -> tuple[Cell, ...]:

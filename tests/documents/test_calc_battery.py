@@ -9,6 +9,7 @@ import pytest
 from estimator.documents.calc_sheets import calc_sheets
 from estimator.documents.description import Document, Fact, Facts, Section, Table
 from estimator.documents.docx_writer import write_docx
+from estimator.documents.estimate_batteries import batteries_section
 from estimator.spec.load import load
 from estimator.takeoff.takeoff import take_off
 
@@ -63,6 +64,20 @@ def test_each_sheet_prints_its_edition_and_what_that_makes_of_the_same_unit(tmp_
     assert [one["Needed"].value for one in (older, newer)] == pytest.approx([7.8, 8.125])
     assert [one["Smallest block that fits"].value for one in (older, newer)] == [8.0, 9.0]
     assert [one["Replace by"].value for one in (older, newer)] == ["by capacity", "2030-11"]
+
+
+def test_the_estimate_names_the_edition_over_its_batteries(tmp_path: Path) -> None:
+    """The workbook's sheet as well; outside life safety there is none to name."""
+    captions = []
+    for system in ("fire_alarm", "intrusion"):
+        text = JOB.replace("P, system: fire_alarm", f"P, system: {system}") % {"edition": "2022", "more": ""}
+        (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+        project = load(tmp_path / "job.yaml").project
+        assert project is not None
+        blocks = batteries_section(take_off(project).power.batteries).blocks
+        captions.append(next(one.caption for one in blocks if isinstance(one, Table)))
+
+    assert captions == ["Life-safety units by NFPA 72-2022.", ""]
 
 
 def test_an_edition_without_a_row_of_its_own_says_whose_margin_it_takes(tmp_path: Path) -> None:
