@@ -10,6 +10,7 @@ from estimator.calc.separation import CLEARANCE, TOGETHER, Within, judge_pair
 from estimator.documents.common import Tone, diameter_unit, number_column, origin
 from estimator.documents.description import Block, Cell, Column, Paragraph, Section, Table, Verdict
 from estimator.reference.lookup import table
+from estimator.spec.plant import SPACES
 from estimator.spec.rules import code_year
 from estimator.takeoff.neighbors import Neighbor, neighbors_of
 from estimator.takeoff.place import (
@@ -23,7 +24,16 @@ from estimator.takeoff.place import (
 from estimator.takeoff.takeoff import Takeoff
 
 _MOST_NAMED: Final = 6
-_TONES: Final[Mapping[str, Tone]] = {TOGETHER: "good", "apart": "bad", "within": "good", "too near": "bad"}
+_TONES: Final[Mapping[str, Tone]] = {
+    "fits": "good",
+    "substitute": "good",
+    "in metal raceway": "good",
+    "not judged": "poor",
+    TOGETHER: "good",
+    "apart": "bad",
+    "within": "good",
+    "too near": "bad",
+}
 
 
 def place_section(takeoff: Takeoff) -> Section:
@@ -46,20 +56,19 @@ def _named(names: list[str]) -> str:
 
 
 def _jackets(takeoff: Takeoff) -> Table:
-    found: dict[tuple[str, str, bool], list[str]] = {}
+    found: dict[tuple[str, str, str, str | None], list[str]] = {}
     for one in takeoff.fill.segments:
         for cable, _ in one.counts:
-            found.setdefault((one.segment.space, cable.id, in_metal(one.segment)), []).append(one.id)
+            word, required = jacket_word(cable, one.segment.space)
+            if word == "does not fit" and in_metal(one.segment):
+                word = "in metal raceway"
+            found.setdefault((one.segment.space, cable.id, word, required), []).append(one.id)
     rows: list[tuple[Cell, ...]] = []
-    for (space, name, metal), segments in found.items():
-        cable = takeoff.project.cables[name]
-        word, required = jacket_word(cable, space)
-        if metal and word == "does not fit":
-            word = "in metal raceway"
-        good = word in ("fits", "substitute", "in metal raceway")
-        tone = Verdict(word, "good" if good else "poor" if word == "not judged" else "bad")
+    for (space, name, word, required), segments in sorted(found.items(), key=lambda item: SPACES.index(item[0][0])):
+        tone = Verdict(word, _TONES.get(word, "bad"))
+        asked = required or "its own listing"
         instead = ", ".join(substitutes_of(required)) or "none"
-        rows.append((space, name, cable.jacket, required or "its own listing", instead, tone, _named(segments)))
+        rows.append((space, name, takeoff.project.cables[name].jacket, asked, instead, tone, _named(segments)))
     return Table(
         name="jackets",
         title="Jackets",

@@ -58,12 +58,12 @@ def _rows(takeoff: Takeoff, name: str) -> Sequence[tuple[object, ...]]:
 def test_jackets_stand_by_space_with_what_may_replace_them(taken: Takeoff) -> None:
     """Source: NFPA 70 substitution tables (memory): CMR by CMP, FPLR by CMP, FPLP and CMR."""
     assert _rows(taken, "jackets") == [
-        ("riser", "P", "CMP", "CMR", "CMP", "substitute", "T"),
-        ("riser", "R", "CMR", "CMR", "CMP", "fits", "T"),
-        ("riser", "FA", "FPLP", "FPLR", "CMP, FPLP, CMR", "substitute", "T"),
         ("plenum", "P", "CMP", "CMP", "none", "fits", "E"),
         ("plenum", "R", "CMR", "CMP", "none", "in metal raceway", "E"),
         ("plenum", "FA", "FPLP", "FPLP", "CMP", "fits", "E"),
+        ("riser", "P", "CMP", "CMR", "CMP", "substitute", "T"),
+        ("riser", "R", "CMR", "CMR", "CMP", "fits", "T"),
+        ("riser", "FA", "FPLP", "FPLR", "CMP, FPLP, CMR", "substitute", "T"),
         ("outdoor", "OUT", "OSP", "its own listing", "none", "not judged", "O"),
     ]
 
