@@ -145,12 +145,16 @@ def _warm_inputs(one: WarmCable) -> Mapping[str, Input]:
 def link_alerts(links: LinkLengths, project: Project) -> Iterable[Alert]:
     """Yield a warning for every link inside the design limit that is too long for something else."""
     design_m = project.rules.design_limit_m
+    least = {name: min(one.most_m, links.cords_most_m) for name, one in links.warm.items()}
     for length in links.links:
-        if not over(length.expected_m, design_m):
+        # Nearly all links of a job are shorter than every limit, which a plain comparison shows.
+        if length.expected_m > least[length.cable.id] and not over(length.expected_m, design_m):
             yield from _warm_alert(length, links.warm[length.cable.id], project)
             yield from _cord_alert(length, links.cords_most_m, project)
+    named = [length for length in links.links if application_of(length) is not None]
+    for length in named:
         yield from _reach_alert(length, project)
-    yield from _unknown_applications(links)
+    yield from _unknown_applications(named)
 
 
 def _warm_alert(length: Length, warm: WarmCable, project: Project) -> Iterable[Alert]:
@@ -202,12 +206,12 @@ def _reach_alert(length: Length, project: Project) -> Iterable[Alert]:
         )  # fmt: skip
 
 
-def _unknown_applications(links: LinkLengths) -> Iterable[Alert]:
+def _unknown_applications(named: Iterable[Length]) -> Iterable[Alert]:
     """Yield a warning for each application of which nothing is tabled, once where it was typed."""
     reaches = table("copper_applications")
     known = ", ".join(f"{row.text('application')} over {row.text('category')}" for row in reaches)
     seen: set[tuple[str, str | None, str]] = set()
-    for length in links.links:
+    for length in named:
         name = application_of(length)
         typed = (length.run.device if length.run else None) or length.backbone
         key = (name or "", length.cable.category, typed.id if typed else "")
