@@ -32,7 +32,7 @@ ORDERED_LENGTH: Final = Expression("boxes * put_up")
 """Length that is bought in so many boxes [m]."""
 
 CUT_TO_ORDER: Final = Expression("ceil(length * (1 + waste) / cut_to) * cut_to")
-"""Length ordered of a cable that has no put-up and is cut to order, such as optical fiber [m]."""
+"""Length ordered for a run of a cable that has no put-up and is cut to order, such as optical fiber [m]."""
 
 _STEPS: Final = 25_000  # steps that all searches of a plan share
 _STEPS_A_RUN: Final = 8  # and more of them for a larger job
@@ -165,6 +165,38 @@ def cut_plan(
         on_hand=len(stock),
         too_long=tuple(run for run, box in enumerate(work.box_of) if box is None),
         least_boxes=least_new_boxes(needs, put_up, stock),
+    )
+
+
+def cut_to_order(
+    lengths_m: Sequence[float], *, cut_to_m: float, waste: float, on_hand_m: Sequence[float] = ()
+) -> CutPlan:
+    """Return a plan that orders each run [m] on a reel of its own, where what is on hand does not give it.
+
+    Each reel is the run and its waste, rounded up to ``cut_to_m`` [m]; ``waste`` a share [unitless];
+    ``on_hand_m`` are the lengths [m] on hand, used longest run first.
+    Equation: CUT_TO_ORDER. Source: trade practice, optical fiber by measured run and slack, no standard put-up.
+    Raises: ValueError for a step that is not above zero, or a length, waste or reel on hand below it.
+    """
+    positive(cut_to_m=cut_to_m)
+    not_negative(waste=waste)
+    given = cut_plan(lengths_m, put_up_m=cut_to_m, cut_to_m=cut_to_m, on_hand_m=on_hand_m, at_once=1)
+    stock = len(on_hand_m)
+    box_of = [box if box is not None and box < stock else None for box in given.box_of]
+    reels_m, lefts_m = list[float](), list[float]()
+    for run, box in enumerate(box_of):
+        if box is None:
+            box_of[run] = stock + len(reels_m)
+            reels_m.append(CUT_TO_ORDER(length=lengths_m[run], waste=waste, cut_to=cut_to_m))
+            lefts_m.append(max(0.0, reels_m[-1] - given.piece_m[run]))
+    return CutPlan(
+        box_of=tuple(box_of),
+        piece_m=given.piece_m,
+        box_m=(*on_hand_m, *reels_m),
+        left_m=(*given.left_m[:stock], *lefts_m),
+        on_hand=stock,
+        too_long=(),
+        least_boxes=len(reels_m),
     )
 
 

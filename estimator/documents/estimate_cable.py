@@ -33,7 +33,7 @@ from estimator.takeoff.footage import (
     design_word,
     limited,
 )
-from estimator.takeoff.orders import COUNT, CUT_METHOD, ORDER_RULES, TOTAL, CableOrder
+from estimator.takeoff.orders import AS_CUT, BOUND_METHOD, COUNT, CUT_METHOD, ORDER_RULES, TOTAL, CableOrder
 from estimator.takeoff.takeoff import Takeoff
 from estimator.takeoff.worked import MARGIN
 
@@ -187,7 +187,10 @@ def order_section(takeoff: Takeoff) -> Section:
 
 def _method(takeoff: Takeoff) -> str:
     waste = rule_from(takeoff.project, "waste")
-    return f"Cut plan: {CUT_METHOD.removeprefix('cut plan: ')}. Waste, where a cable types none: {waste}."
+    return (
+        f"Cut plan: {CUT_METHOD.removeprefix('cut plan: ')}. No plan under: {BOUND_METHOD.removeprefix('bound: ')}. "
+        f"Waste, where a cable types none: {waste}. A cable without a put-up is cut to order, a reel a run."
+    )
 
 
 def _orders(takeoff: Takeoff) -> Table:
@@ -205,6 +208,7 @@ def _orders(takeoff: Takeoff) -> Table:
             length_column(project, "put_up", "Put-up", decimals=0),
             length_column(project, "on_hand", "On hand", decimals=0),
             Column(key="by_plan", head="Boxes by plan", kind="whole", computed=True),
+            Column(key="least", head="No plan under", kind="whole", computed=True),
             Column(
                 key="by_footage",
                 head="Boxes by footage",
@@ -213,6 +217,7 @@ def _orders(takeoff: Takeoff) -> Table:
                 inputs={"length": Same("total")},
             ),
             Column(key="boxes", head="Boxes to order", kind="whole", formula=ORDER_RULES[project.rules.order_by]),
+            length_column(project, "cut_to_order", "Cut to order", decimals=0),
             length_column(project, "ordered", "Ordered length", formula=ORDERED_LENGTH, decimals=0),
         ),
         rows=[_order_row(order, project) for order in takeoff.orders],
@@ -221,16 +226,20 @@ def _orders(takeoff: Takeoff) -> Table:
 
 
 def _order_row(order: CableOrder, project: Project) -> tuple[Cell, ...]:
+    reeled = order.by_footage is None
+    ordered = in_length(order.ordered_m, project)
     return (
         order.cable.id,
         order.cable.name,
         len(order.lengths),
         in_length(order.total_m, project),
         order.waste,
-        in_length(order.cable.put_up_m, project),
+        None if reeled else in_length(order.cable.put_up_m, project),
         in_length(order.on_hand_m, project),
         order.by_plan,
+        order.plan.least_boxes,
         order.by_footage,
-        order.boxes,
-        in_length(order.ordered_m, project),
+        Formula(ORDER_RULES["cut_plan"], float(order.boxes)) if reeled else order.boxes,
+        ordered if reeled else None,
+        Formula(AS_CUT, ordered) if reeled else ordered,
     )

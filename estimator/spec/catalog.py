@@ -54,6 +54,8 @@ def resolve_cable(cable: CableType | str, faults: Faults) -> Cable | None:
             value = listed[attribute]
             typical.append(attribute)
         values[attribute] = value
+    if values["medium"] == "fiber" and values["put_up_m"] is None:
+        values["put_up_m"] = 0.0  # fiber has no usual put-up: each run is ordered at its own length
     if typed is not None and not _complete(typed, values, faults):
         return None
     return _made(typed, name, str(listed.get("name") or ""), values, tuple(typical))

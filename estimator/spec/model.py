@@ -101,7 +101,7 @@ class Cable:
     jacket: str
     circuit_class: str
     od_m: float
-    put_up_m: float
+    put_up_m: float  # zero where each run is ordered at its own length
     nvp: float | None
     waste: float | None
     service_loop_m: float | None

@@ -95,14 +95,20 @@ class Counter:
         key = (item.id, item.section, "material")
         put_up = order.cable.put_up_m
         meters = LENGTH_UNITS.get(item.unit)
-        bought = float(order.boxes) if meters is None else order.boxes * put_up / meters
-        boxes = counted(order.boxes, "box", "boxes")
+        bought = float(order.boxes) if meters is None else order.ordered_m / meters
         shown = "m" if item.unit == "m" else "ft"
-        how = f"{boxes} of {put_up / LENGTH_UNITS[shown]:,.6g} {shown} (order.{order.cable.id}.boxes)"
+        if put_up:
+            boxes = counted(order.boxes, "box", "boxes")
+            how = f"{boxes} of {put_up / LENGTH_UNITS[shown]:,.6g} {shown} (order.{order.cable.id}.boxes)"
+        else:
+            reels = counted(order.boxes, "reel", "reels")
+            ordered = f"{order.ordered_m / LENGTH_UNITS[shown]:,.6g} {shown}"
+            how = f"{reels} cut to order, {ordered} (order.{order.cable.id}.ordered_length)"
         part = Part(on=order.cable.id, system="", quantity=bought, how=how)
         self.bought.setdefault(key, []).append(part)
         for system, lengths in systems.items():
-            footage = math.fsum(length.expected_m for length in lengths) / (meters or put_up)
+            each_m = meters or put_up or order.total_m / len(order.lengths)  # a reel is a run
+            footage = math.fsum(length.expected_m for length in lengths) / each_m
             ids = tuple(length.id for length in lengths)
             how = f"expected footage of {counted(len(ids), 'circuit')}"
             part = Part(on=order.cable.id, system=system, quantity=footage, how=how, ids=ids)

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from estimator.calc.cutting import FOOTAGE_BOXES, ORDER_BOXES, CutPlan, cut_plan, footage_boxes
+from estimator.calc.cutting import (
+    FOOTAGE_BOXES,
+    ORDER_BOXES,
+    ORDERED_LENGTH,
+    CutPlan,
+    cut_plan,
+    cut_to_order,
+    footage_boxes,
+)
 from estimator.calc.formula import Expression
 from estimator.spec.model import Cable, Project
 from estimator.takeoff.alerts import Alert
@@ -21,6 +29,12 @@ ALL_BOXES = Expression("sum(boxes)")
 COUNT = Expression("count(lengths)")
 """Circuits of a cable type."""
 
+REELS = Expression("sum(reels)")
+"""Length bought of a cable that is cut to order, a reel a run [m]."""
+
+AS_CUT = Expression("cut_to_order")
+"""Length bought where each run is cut to order, as it stands in its own column [m]."""
+
 ORDER_RULES: Mapping[str, Expression] = {
     "larger": ORDER_BOXES,
     "cut_plan": Expression("by_plan"),
@@ -31,11 +45,15 @@ ORDER_RULES: Mapping[str, Expression] = {
 
 ONE_PIECE = "one unspliced piece a run"
 CUT_METHOD = "cut plan: best-fit decreasing by pull, then box-by-box search, then all fillings of a few runs"
+BOUND_METHOD = "bound: the most that whole runs fill of a box, and runs as whole parts of one"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CableOrder:
-    """One cable type: its runs, its cut plan and what is ordered."""
+    """One cable type: its runs, its cut plan and what is ordered.
+
+    A cable that is cut to order has a reel a run: ``by_footage`` is None, and ``boxes`` counts reels.
+    """
 
     cable: Cable
     lengths: tuple[Length, ...]
@@ -43,7 +61,7 @@ class CableOrder:
     waste: float
     plan: CutPlan
     by_plan: int
-    by_footage: int
+    by_footage: int | None
     boxes: int
 
     @property
@@ -52,15 +70,23 @@ class CableOrder:
         return sum(self.cable.stock_m)
 
     @property
+    def reels_m(self) -> tuple[float, ...]:
+        """What is ordered reel by reel of a cable that is cut to order [m]."""
+        return self.plan.box_m[self.plan.on_hand :]
+
+    @property
     def ordered_m(self) -> float:
         """Length that is bought [m]."""
-        return self.boxes * self.cable.put_up_m
+        if self.by_footage is None:
+            return REELS(reels=self.reels_m)
+        return ORDERED_LENGTH(boxes=self.boxes, put_up=self.cable.put_up_m)
 
     def box_name(self, box: int) -> str:
         """Return a box's name in the cut plan: partial boxes first, then new ones."""
         if box < self.plan.on_hand:
             return f"{self.cable.id} on hand {box + 1}"
-        return f"{self.cable.id} box {box - self.plan.on_hand + 1}"
+        kind = "reel" if self.by_footage is None else "box"
+        return f"{self.cable.id} {kind} {box - self.plan.on_hand + 1}"
 
 
 def order_cables(footage: Footage, project: Project) -> tuple[CableOrder, ...]:
@@ -75,17 +101,23 @@ def order_cables(footage: Footage, project: Project) -> tuple[CableOrder, ...]:
 def _order(cable: Cable, lengths: tuple[Length, ...], project: Project) -> CableOrder:
     rules = project.rules
     waste = rules.waste if cable.waste is None else cable.waste
-    total = TOTAL(lengths=[length.expected_m for length in lengths])
-    plan = cut_plan(
-        [length.expected_m for length in lengths],
-        put_up_m=cable.put_up_m,
-        cut_to_m=rules.cut_to_m,
-        on_hand_m=cable.stock_m,
-        pulls=[length.pull for length in lengths],
-        at_once=rules.pull_at_once,
-    )
-    by_footage = footage_boxes(length_m=total, waste=waste, put_up_m=cable.put_up_m, on_hand_m=sum(cable.stock_m))
-    boxes = int(ORDER_RULES[rules.order_by](by_plan=plan.new_boxes, by_footage=by_footage))
+    expected = [length.expected_m for length in lengths]
+    total, by_footage = TOTAL(lengths=expected), None
+    if not cable.put_up_m:
+        plan = cut_to_order(expected, cut_to_m=rules.cut_to_m, waste=waste, on_hand_m=cable.stock_m)
+        boxes = plan.new_boxes
+    else:
+        plan = cut_plan(
+            expected,
+            put_up_m=cable.put_up_m,
+            cut_to_m=rules.cut_to_m,
+            on_hand_m=cable.stock_m,
+            pulls=[length.pull for length in lengths],
+            at_once=rules.pull_at_once,
+        )
+        on_hand_m = sum(cable.stock_m)
+        by_footage = footage_boxes(length_m=total, waste=waste, put_up_m=cable.put_up_m, on_hand_m=on_hand_m)
+        boxes = int(ORDER_RULES[rules.order_by](by_plan=plan.new_boxes, by_footage=by_footage))
     return CableOrder(
         cable=cable,
         lengths=lengths,
@@ -100,17 +132,56 @@ def _order(cable: Cable, lengths: tuple[Length, ...], project: Project) -> Cable
 
 def order_families(orders: tuple[CableOrder, ...], project: Project) -> Iterable[Family]:
     """Yield total length, boxes by plan, boxes by footage and boxes to order, by cable type."""
-    names = [order.cable.id for order in orders]
+    boxed = tuple(order for order in orders if order.by_footage is not None)
+    reeled = tuple(order for order in orders if order.by_footage is None)
+    whole, cut, loose = _Inputs(orders, project), _Inputs(boxed, project), _Inputs(reeled, project)
+    rule = ORDER_RULES[project.rules.order_by]
+    for of, name, meaning, unit, values, formula, source, inputs in (
+        (orders, "total_length", "total expected length", "m", [o.total_m for o in orders], TOTAL,
+         "sum of the circuits", whole.lengths),
+        (boxed, "boxes_by_plan", "new boxes of the cut plan", "boxes", [o.by_plan for o in boxed], None, ONE_PIECE,
+         cut.lengths),
+        (boxed, "boxes_at_least", "boxes that no cut plan can do without", "boxes",
+         [o.plan.least_boxes for o in boxed], None, ONE_PIECE, cut.lengths),
+        (boxed, "boxes_by_footage", "boxes by footage and waste", "boxes", [o.by_footage or 0 for o in boxed],
+         FOOTAGE_BOXES, "footage method", cut.footage),
+        (boxed, "boxes", "boxes to order", "boxes", [o.boxes for o in boxed], rule,
+         rule_origin(project, "order_by"), cut.boxes),
+        (reeled, "ordered_length", "length ordered, each run cut to order with its waste", "m",
+         [o.ordered_m for o in reeled], REELS, "each reel is the run and its waste, rounded up to the cutting step",
+         loose.reels),
+    ):  # fmt: skip
+        if of:
+            yield Family(
+                what="order",
+                name=name,
+                meaning=meaning,
+                unit=unit,
+                formula=formula,
+                method="" if formula else BOUND_METHOD if name == "boxes_at_least" else CUT_METHOD,
+                source=source,
+                subjects=[order.cable.id for order in of],
+                values=[float(value) for value in values],
+                inputs=inputs,
+            )
 
-    def lengths(index: int) -> Mapping[str, Input]:
-        order = orders[index]
-        values = tuple(length.expected_m for length in order.lengths)
+
+class _Inputs:
+    """The inputs of some orders' figures, each with its origin."""
+
+    def __init__(self, orders: tuple[CableOrder, ...], project: Project) -> None:
+        self.orders, self.project = orders, project
+
+    def lengths(self, index: int) -> Mapping[str, Input]:
+        """Return the lengths of its circuits."""
+        values = tuple(length.expected_m for length in self.orders[index].lengths)
         return {"lengths": Input(values, "m", f"expected lengths of its {len(values)} circuits")}
 
-    def footage(index: int) -> Mapping[str, Input]:
-        order = orders[index]
+    def footage(self, index: int) -> Mapping[str, Input]:
+        """Return what the footage method takes."""
+        order = self.orders[index]
         own = order.cable.waste is not None and order.cable.typed is not None
-        waste = f"cable, {order.cable.source.at('waste_percent')}" if own else rule_origin(project, "waste")
+        waste = f"cable, {order.cable.source.at('waste_percent')}" if own else rule_origin(self.project, "waste")
         return {
             "length": Input(order.total_m, "m", f"order.{order.cable.id}.total_length"),
             "waste": Input(order.waste, "", waste),
@@ -118,35 +189,19 @@ def order_families(orders: tuple[CableOrder, ...], project: Project) -> Iterable
             "on_hand": Input(order.on_hand_m, "m", "partial boxes on hand"),
         }
 
-    def boxes(index: int) -> Mapping[str, Input]:
-        order = orders[index]
+    def boxes(self, index: int) -> Mapping[str, Input]:
+        """Return boxes by plan and by footage, as far as the house's rule takes them."""
+        order = self.orders[index]
         both = {
             "by_plan": Input(float(order.by_plan), "boxes", f"order.{order.cable.id}.boxes_by_plan"),
-            "by_footage": Input(float(order.by_footage), "boxes", f"order.{order.cable.id}.boxes_by_footage"),
+            "by_footage": Input(float(order.by_footage or 0), "boxes", f"order.{order.cable.id}.boxes_by_footage"),
         }
-        return {name: both[name] for name in ORDER_RULES[project.rules.order_by].names}
+        return {name: both[name] for name in ORDER_RULES[self.project.rules.order_by].names}
 
-    for name, meaning, unit, values, formula, source, inputs in (
-        ("total_length", "total expected length", "m", [o.total_m for o in orders], TOTAL,
-         "sum of the circuits", lengths),
-        ("boxes_by_plan", "new boxes of the cut plan", "boxes", [o.by_plan for o in orders], None, ONE_PIECE, lengths),
-        ("boxes_by_footage", "boxes by footage and waste", "boxes", [o.by_footage for o in orders], FOOTAGE_BOXES,
-         "footage method", footage),
-        ("boxes", "boxes to order", "boxes", [o.boxes for o in orders], ORDER_RULES[project.rules.order_by],
-         rule_origin(project, "order_by"), boxes),
-    ):  # fmt: skip
-        yield Family(
-            what="order",
-            name=name,
-            meaning=meaning,
-            unit=unit,
-            formula=formula,
-            method="" if formula else CUT_METHOD,
-            source=source,
-            subjects=names,
-            values=[float(value) for value in values],
-            inputs=inputs,
-        )
+    def reels(self, index: int) -> Mapping[str, Input]:
+        """Return the reels of a cable that is cut to order."""
+        reels_m = self.orders[index].reels_m
+        return {"reels": Input(reels_m, "m", f"its {len(reels_m)} runs with their waste, rounded up")}
 
 
 def cable_origin(cable: Cable, attribute: str, key: str) -> str:

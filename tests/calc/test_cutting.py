@@ -18,6 +18,7 @@ from estimator.calc.cutting import (
     PIECE,
     CutPlan,
     cut_plan,
+    cut_to_order,
     footage_boxes,
 )
 from tests.calc.refusals import Refused
@@ -80,6 +81,15 @@ CHECKS = [
         expected=166,
         tolerance=1e-9,  # exact but for binary fractions
         obtained=lambda: PIECE(length=165.2 * FT, cut_to=FT) / FT,
+    ),
+    # Source: rounding up run by run: 100.2 and 200.5 ft with 5 % are 105.21 and 210.525, ordered as 106 and 211 ft.
+    Check(
+        discipline="cutting",
+        what="two fiber runs cut to order with 5 % [ft]",
+        source="rounding up to the cutting step; computed",
+        expected=317,
+        tolerance=1e-9,  # exact but for binary fractions
+        obtained=lambda: sum(cut_to_order([100.2 * FT, 200.5 * FT], cut_to_m=FT, waste=0.05).box_m) / FT,
     ),
     # Source: 412 ft of fiber and 3 % are 424.36 ft: 425 ft cut to order.
     Check(
@@ -235,6 +245,12 @@ REFUSED = [
         wrong=(("lengths_m", [10.0, -1.0]), ("lengths_m", [math.inf]), ("on_hand_m", [5.0, math.nan])),
     ),
     Refused(
+        possible=partial(cut_to_order, lengths_m=[10.0], cut_to_m=FT, waste=0.05),
+        above_zero="cut_to_m",
+        zero_or_more="waste",
+        wrong=(("lengths_m", [10.0, -1.0]), ("on_hand_m", [5.0, math.nan])),
+    ),
+    Refused(
         possible=partial(footage_boxes, length_m=100.0, waste=0.05, put_up_m=304.8),
         above_zero="put_up_m",
         zero_or_more="length_m waste on_hand_m",
@@ -358,3 +374,12 @@ def test_length_bound_counts_full_boxes_and_what_is_on_hand() -> None:
     assert cut_plan([300, 300], put_up_m=300, cut_to_m=1).least_boxes == 2
     assert cut_plan([300, 300], put_up_m=300, cut_to_m=1, on_hand_m=[300]).least_boxes == 1
     assert cut_plan([10], put_up_m=300, cut_to_m=1, on_hand_m=[300, 300]).least_boxes == 0
+
+
+def test_a_run_cut_to_order_has_a_reel_of_its_own() -> None:
+    plan = cut_to_order([100.0, 40.0, 60.0], cut_to_m=1, waste=0.10, on_hand_m=[65.0])
+
+    assert plan.box_of == (1, 2, 0)
+    assert plan.box_m == pytest.approx((65, 110, 44))
+    assert plan.left_m == pytest.approx((5, 10, 4))
+    assert (plan.on_hand, plan.new_boxes, plan.least_boxes, plan.too_long) == (1, 2, 2, ())

@@ -449,3 +449,16 @@ prices:
     assert told["PS"] == "nothing"
     assert told["j_hook"] == "8 j-hooks"
     assert "each taken as one each" in told["cable"]
+
+
+# By hand: 200 ft and 5 % are 210 ft; the same reel by the foot and by the piece.
+@pytest.mark.parametrize(("unit", "quantity"), [("ft", 210), ("each", 1)])
+def test_fiber_cut_to_order_is_bought_as_it_is_cut(unit: str, quantity: int, tmp_path: Path) -> None:
+    fiber = "  - {id: OF, type: of_12_om4_ofnp, reference: one_cord, price: fiber}\n"
+    text = "rules: {cut_to: 1 ft}\n" + PLANT.replace("cables:\n", f"cables:\n{fiber}")
+    text += "drops: [{id: D-1, room: 1A, length: 200 ft, cable: OF}]\n"
+    item = f"    - {{id: fiber, name: Fiber, unit: {unit}, cost: 1}}\n"
+    line = line_of(bid_of(tmp_path, text + prices(item)), "fiber")
+
+    assert line.quantity == quantity
+    assert "1 reel cut to order, 210 ft (order.OF.ordered_length)" in line.origin

@@ -30,6 +30,7 @@ def test_order_figures_of_one_cable(tmp_path: Path) -> None:
     assert figures == {
         "order.C6.total_length": 560,
         "order.C6.boxes_by_plan": 3,
+        "order.C6.boxes_at_least": 3,
         "order.C6.boxes_by_footage": 3,
         "order.C6.boxes": 3,
     }
@@ -109,9 +110,13 @@ def test_what_is_iterative_names_its_method(tmp_path: Path) -> None:
     families = {family.name: family for family in order_families(orders, project)}
 
     assert families["boxes_by_plan"].method.startswith("cut plan: best-fit decreasing")
-    assert {family.method for name, family in families.items() if name != "boxes_by_plan"} == {""}
+    assert families["boxes_at_least"].method.startswith("bound: ")
+    assert {family.method for name, family in families.items() if name not in ("boxes_by_plan", "boxes_at_least")} == {
+        ""
+    }
     assert {name: family.unit for name, family in families.items()} == {
-        "total_length": "m", "boxes_by_plan": "boxes", "boxes_by_footage": "boxes", "boxes": "boxes",
+        "total_length": "m", "boxes_by_plan": "boxes", "boxes_at_least": "boxes", "boxes_by_footage": "boxes",
+        "boxes": "boxes",
     }  # fmt: skip
 
 
@@ -132,3 +137,26 @@ def test_a_run_too_long_for_a_box_is_told(length: str, told: bool, tmp_path: Pat
             "job.yaml:6:14: too long for a box: D9 doesn't come out of one box: 300.1 m, limit 300.0 m "
             "(cable, job.yaml:4:50); order this run on a reel cut to length"
         )
+
+
+# By hand, house waste 5 %, whole feet: 106 ft for 100.2 ft, 211 ft for 200.5 ft.
+def test_fiber_without_a_put_up_is_cut_to_order(tmp_path: Path) -> None:
+    orders, figures = ordered(
+        tmp_path,
+        "rules: {cut_to: 1 ft}\ncables: [{id: OF, type: of_12_om4_ofnp, reference: one_cord}]\n"
+        "drops: [{id: D1, room: 1A, length: 100.2 ft, cable: OF}, {id: D2, room: 1A, length: 200.5 ft, cable: OF}]\n",
+    )
+    assert figures == pytest.approx(
+        {"order.OF.total_length": 300.7 * 0.3048, "order.OF.ordered_length": 317 * 0.3048}, abs=1e-9
+    )
+    assert (orders[0].boxes, orders[0].by_footage) == (2, None)
+    assert [orders[0].box_name(box) for box in (0, 1)] == ["OF reel 1", "OF reel 2"]
+
+
+def test_fiber_with_a_put_up_comes_from_reels_of_that_length(tmp_path: Path) -> None:
+    orders, _ = ordered(
+        tmp_path,
+        "cables: [{id: OF, type: of_12_om4_ofnp, reference: one_cord, put_up: 500 ft}]\n"
+        "drops: [{id: D1..D4, room: 1A, length: 100 ft, cable: OF}]\n",
+    )
+    assert (orders[0].boxes, orders[0].by_footage) == (1, 1)
