@@ -58,6 +58,14 @@ def test_lumped_method_of_the_formula_and_of_the_ladder_agree() -> None:
     )
 
 
+def test_plain_drops_of_the_trade() -> None:
+    """3.992 of 24 V are 16.63 % (training page); 20.4 V less 2 A x 0.37 V/A is 19.66 V (listed unit's manual)."""
+    assert dc_circuit.percent_drop(source_v=24, end_v=24 - 3.992) == pytest.approx(16.63, abs=0.005)
+    assert dc_circuit.start_v(source_v=20.4, total_a=2, source_ohm=0.37) == pytest.approx(19.66)
+    # Ohm's law by hand: half as much again resists as much over two thirds of the wire.
+    assert dc_circuit.longest_run_m(length_m=100, ohm_per_m=0.03, largest_ohm_per_m=0.02) == pytest.approx(200 / 3)
+
+
 def test_lumped_result_is_never_optimistic() -> None:
     """Moving all current to the end loses at least as much."""
     taps = [Tap(segment_m=10, current_a=0.1, power_w=2), Tap(segment_m=30, current_a=0.3)]
