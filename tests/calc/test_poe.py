@@ -361,6 +361,14 @@ def test_watts_that_would_all_stay_in_the_cable_are_refused() -> None:
         poe.fed_from_source(source_v=44, loop_ohm=176.1, source_w=11)
 
 
+# Closed form of IEEE 802.3 clause 33, class 4: 30 W at 50 V are 0.6 A; 12.5 ohm take 4.5 W and 7.5 V of it.
+def test_known_watts_of_a_port_give_its_whole_state() -> None:
+    """Current, both ends and what is lost between them."""
+    state = poe.fed_from_source(source_v=50, loop_ohm=12.5, source_w=30)
+
+    assert state == poe.Feed(current_a=0.6, device_v=42.5, device_w=25.5, source_w=30, cable_loss_w=4.5)
+
+
 def test_source_must_be_above_what_the_device_needs() -> None:
     """No loop is short enough for a port at the device's own least volts."""
     with pytest.raises(ValueError, match="source_v 37 is not above device_min_v 37"):

@@ -156,6 +156,14 @@ def test_curve_gives_its_own_points_back() -> None:
     assert (last.lower, last.lower_s, last.higher, last.higher_s) == (200, 2880, 400, 900)
 
 
+def test_loads_are_compared_with_loads() -> None:
+    """A curve of many watts and few seconds is in order too."""
+    reach = ups.on_curve(points=((1000.0, 60.0), (2000.0, 20.0)), load=1000)
+
+    assert reach is not None
+    assert reach.time_s == 60.0
+
+
 def test_curve_is_not_drawn_beyond_its_points() -> None:
     """Heavier than the heaviest is unknown; lighter than the lightest lasts that long at least."""
     light = ups.on_curve(points=CURVE, load=99.9)
