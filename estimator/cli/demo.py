@@ -6,7 +6,7 @@ from argparse import Namespace
 from collections.abc import Iterator
 from pathlib import Path
 
-from estimator.cli.collect import print_report
+from estimator.cli.collect import outcome_for, print_report
 from estimator.cli.show import count, worked_out
 from estimator.cli.write import closeout_files, criteria_files, estimate_files, put, write
 from estimator.takeoff.takeoff import Takeoff, alerts_of, families_of
@@ -15,6 +15,7 @@ from estimator.units.table import FOOT_M
 
 SPEC = "library.yaml"
 SHEETS = "sheets"
+EVIDENCE = "evidence"
 WATCHED = (("battery.", ".installed"), ("nac.", ".worst_volts"), ("switch.", ".allocated"))
 """The figures that a person would check first, by the head and tail of their ids."""
 
@@ -56,8 +57,9 @@ def _copy(project: Path, *, replace: bool) -> int:
     """Copy the demo project with its field sheets; 1 where something stands in the way."""
     source = demo_folder()
     print("the demo project")
-    for folder, target in ((source, project), (source / SHEETS, project / SHEETS)):
-        endings = (".yaml", ".csv", ".xlsx")
+    inside = (SHEETS, EVIDENCE)
+    for folder, target in ((source, project), *((source / name, project / name) for name in inside)):
+        endings = (".yaml", ".csv", ".xlsx", ".txt")
         files = {path.name: path.read_bytes() for path in sorted(folder.glob("*")) if path.suffix in endings}
         if files and put(target, files, replace=replace):
             return 1
@@ -67,8 +69,9 @@ def _copy(project: Path, *, replace: bool) -> int:
 def _collect(takeoff: Takeoff, project: Path) -> None:
     from estimator.field.collect import collect
 
-    sheets = sorted((project / SHEETS).glob("*"))
-    print_report(collect(takeoff.project, [sheet for sheet in sheets if not sheet.name.startswith(".")]))
+    sheets, evidence = (sorted((project / name).glob("[!.]*")) for name in (SHEETS, EVIDENCE))
+    report = collect(takeoff.project, sheets, evidence=evidence)
+    print_report(report, outcome_for(takeoff.project, report))
 
 
 def _first_numbers(takeoff: Takeoff) -> Iterator[str]:

@@ -9,11 +9,14 @@ from collections.abc import Sequence
 from datetime import date
 from importlib import import_module
 
+from estimator.cli.arguments import collecting
+
 VERBS = {
     "check": ("estimator.cli.look", "find every fault of a project file, then the trade's warnings"),
     "estimate": ("estimator.cli.write", "write the estimate workbook, the proposal and the calculation sheets"),
     "criteria": ("estimator.cli.write", "write the test plan, the field sheets and the id list"),
     "collect": ("estimator.cli.collect", "take filled field sheets into the readings folder"),
+    "readings": ("estimator.cli.readings", "list what was read of a circuit, round by round, and what of it counts"),
     "progress": ("estimator.cli.progress", "tell what is tested, passed, failed and left, and why"),
     "closeout": ("estimator.cli.write", "write the closeout workbook and the turnover binder"),
     "compare": ("estimator.cli.compare", "set the bid against what is built, or one project file against another"),
@@ -57,14 +60,16 @@ def _parser() -> argparse.ArgumentParser:
         if name == "schema":
             verb.add_argument("--table", action="store_true", help="a line for each key instead, for people")
         if name == "collect":
-            _collecting(verb)
+            collecting(verb)
+        if name == "readings":
+            verb.add_argument("circuit", metavar="CIRCUIT", nargs="?", help="one circuit; without it a line a circuit")
         if name == "compare":
             _comparing(verb)
         if name == "progress":
             verb.add_argument("--by", choices=("room", "system", "day", "person"), help="one of the tables alone")
         if name == "explain":
             verb.add_argument("figure", metavar="ID", help="id of a figure, such as drop.1A-A07.expected_length")
-        if name in ("check", "figures", "explain", "collect", "progress", "compare"):
+        if name in ("check", "figures", "explain", "collect", "readings", "progress", "compare"):
             verb.add_argument(
                 "--format", choices=("text", "json"), default="text", help="text for people, json for programs"
             )
@@ -87,10 +92,6 @@ def _comparing(verb: argparse.ArgumentParser) -> None:
     verb.add_argument("--built", action="store_true", help="take the lengths that were read in place of the expected")
 
 
-def _collecting(verb: argparse.ArgumentParser) -> None:
-    verb.add_argument("sheets", metavar="SHEET", nargs="+", help="filled field sheet (.xlsx or .csv)")
-
-
 def _version() -> str:
     from importlib.metadata import PackageNotFoundError, version
 
@@ -100,11 +101,21 @@ def _version() -> str:
         return "not installed"
 
 
+def _chosen(parser: argparse.ArgumentParser, arguments: Sequence[str] | None) -> argparse.Namespace:
+    """Return what was asked for; sheets may also stand behind the options of their verb."""
+    chosen, rest = parser.parse_known_args(arguments)
+    if chosen.verb == "collect" and not any(word.startswith("-") for word in rest):
+        chosen.sheets = [*chosen.sheets, *rest]
+    elif rest:
+        parser.error(f"unrecognized arguments: {' '.join(rest)}")
+    return chosen
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit code: 0 done, 1 faults, 2 wrong usage."""
     parser = _parser()
     try:
-        chosen = parser.parse_args(arguments)
+        chosen = _chosen(parser, arguments)
     except SystemExit as done:
         return int(done.code or 0)
     if chosen.version:

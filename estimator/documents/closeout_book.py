@@ -120,13 +120,16 @@ def missing_table(state: Completion) -> Table:
 
 def _collected(job: Job) -> tuple[Fact, ...]:
     readings = [reading for one in job.result.circuits for reading in one.readings]
-    backed = sum(bool(reading.row.cells.get("evidence", "").strip()) for reading in readings)
+    backed = sum(bool(reading.evidence) for reading in readings)
+    sheets = sum(batch.kind == "sheet" for batch in job.stored.batches)
+    files = {file.digest for kept in job.stored.evidence for file in kept.files}
     return (
-        Fact(label="Sheets collected", value=len(job.stored.batches), kind="whole"),
+        Fact(label="Sheets collected", value=sheets, kind="whole"),
+        Fact(label="Result files of instruments kept", value=len(files), kind="whole"),
         Fact(label="Rows read", value=len(job.stored.rows), kind="whole"),
         Fact(label="Rows kept aside", value=len(job.result.unplaced), kind="whole"),
         Fact(label="Readings that count", value=len(readings), kind="whole"),
-        Fact(label="Backed by a named instrument record", value=backed, kind="whole"),
+        Fact(label="Backed by a kept result file", value=backed, kind="whole"),
         Fact(label="Reported", value=len(readings) - backed, kind="whole"),
         Fact(label="Open on the punch list", value=len(job.result.open_items), kind="whole"),
     )

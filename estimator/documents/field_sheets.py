@@ -111,7 +111,8 @@ def _section(form: Sheet, circuits: Sequence[Criteria], date_order: str) -> Sect
         f"Dates: {date_order}.",
         f"{_HELPS[form.medium]} The verdict previews what is typed; the office judges with the instrument's accuracy.",
         "Retest: insert a copy of the circuit's row below it, set Round to 2, clear the readings. Never type over a "
-        "failed round.",
+        "failed round. A sheet that mends one already sent is no retest: insert a row above the heads and write there "
+        "`corrects:` with that file's name.",
         *(
             f"Another state of the far end ({states}): insert a copy of the row, keep its Round, set Far end in both. "
             "Each alone may read incomplete; the office joins them."

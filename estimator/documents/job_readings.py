@@ -57,9 +57,11 @@ def _column_unit(reading: Reading, lengths_in: str) -> tuple[str, float, int]:
 
 
 def standing(row: ReadRow) -> str:
-    """Return whether a reading is only reported, or which instrument record backs it."""
-    evidence = row.cells.get("evidence", "").strip()
-    return f"backed by {evidence}" if evidence else REPORTED
+    """Return whether a reading is only reported, or which kept file of an instrument backs it."""
+    if row.backing:
+        return f"backed by {row.backing}"
+    named = row.cells.get("evidence", "").strip()
+    return f"{REPORTED}; names {named}, no such file is kept" if named else REPORTED
 
 
 def said(row: ReadRow, key: str) -> str | None:

@@ -1,4 +1,4 @@
-"""Taking filled field sheets and decisions into the readings folder of a job.
+"""Taking filled field sheets and instruments' result files into the readings folder of a job.
 
 What is reported is a preview: whether a row fits a circuit and counts is decided each time the job
 is judged, so a row that nothing knows yet is kept and listed.
@@ -6,29 +6,26 @@ is judged, so a row that nothing knows yet is kept and listed.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from datetime import date
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Final
+from typing import Final, TypeVar
 
-from estimator.field.batches import Kept, Stored, read_folder, store_decision, store_sheet
-from estimator.field.intake import read_path
-from estimator.field.preview import Listed, MediaOfJob, SheetReport, unusable_cells, with_repeats
-from estimator.field.rows import KINDS, SHORT, Decision, ReadRow
-from estimator.field.taken import Aside, Intake, TakenRow, TakenSheet
+from estimator.field.batches import Kept, Stored, is_void, read_folder, store_evidence, store_sheet
+from estimator.field.corrections import wrong_corrections
+from estimator.field.evidence import EvidenceFile, read_evidence
+from estimator.field.intake import read_data, read_path
+from estimator.field.intake_grid import UnreadableError, clean_name
+from estimator.field.preview import Listed, MediaOfJob, SheetReport, unstated_dates, unusable_cells, with_repeats
+from estimator.field.rows import SHORT
+from estimator.field.taken import Aside, How, Intake, TakenRow, TakenSheet
 from estimator.spec.circuit_ids import CircuitIds
-from estimator.spec.faults import Fault, ProblemError, known_words, nearest
-from estimator.spec.life_safety import life_safety_ids
+from estimator.spec.faults import Fault, ProblemError, nearest
 from estimator.spec.model import Project
 
-ROLES: Final = ("owner", "engineer", "authority", "general_contractor", "own_lead")
-"""In which role somebody can decide."""
-
-_LEAST_DIGITS: Final = 6
 _MOST_HINTS: Final = 50  # looking for the nearest of 10,000 ids takes a while
-_HASH: Final = re.compile("[0-9a-f]+")
+_PLAIN: Final = How()
+_Handed = TypeVar("_Handed")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,6 +34,7 @@ class AlreadyKnown:
 
     file: str
     batch: str
+    void: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,8 +49,21 @@ class NotFilled:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class EvidenceReport:
+    """An instrument's result file that is kept: its hash, and how many rows of the job it backs now."""
+
+    file: str
+    digest: str
+    backs: int
+    new: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Report:
-    """What became of the files handed in; rows without a known circuit are kept like all others."""
+    """What became of the files handed in; rows without a known circuit are kept like all others.
+
+    ``stopped`` says why the folder could not be written any further; empty where all went well.
+    """
 
     folder: str
     taken: tuple[SheetReport, ...]
@@ -62,11 +73,18 @@ class Report:
     no_circuit: tuple[Listed, ...]
     notes: tuple[Listed, ...]
     faults: tuple[Fault, ...]
+    evidence: tuple[EvidenceReport, ...] = ()
+    stopped: str = ""
 
     @property
     def rows(self) -> int:
         """Return how many rows were taken."""
         return sum(sheet.rows for sheet in self.taken)
+
+    @property
+    def batches(self) -> frozenset[str]:
+        """Return the batches that are new."""
+        return frozenset(sheet.batch for sheet in self.taken)
 
 
 def folder_of(project: Project) -> Path:
@@ -74,50 +92,127 @@ def folder_of(project: Project) -> Path:
     return Path(project.folder) / project.readings
 
 
-def collect(project: Project, files: Sequence[Path], circuits: Iterable[str] | None = None) -> Report:
-    """Take filled field sheets into the job's readings folder.
+def collect(
+    project: Project,
+    files: Sequence[Path],
+    circuits: Iterable[str] | None = None,
+    *,
+    how: How = _PLAIN,
+    evidence: Sequence[Path] = (),
+) -> Report:
+    """Take filled field sheets, and the result files of instruments, into the job's readings folder.
 
     ``circuits`` are the ids that count as known in the report; without it, every id of the project.
-    Raises: OSError where the folder can't be written.
+    ``how`` brings a mapping file and what options state; ``evidence`` are result files that belong
+    to these sheets. A folder that can't be written any more ends the taking: what was taken before
+    stands, and the report says so.
     """
-    folder = folder_of(project)
-    taken: list[SheetReport] = []
-    known: list[AlreadyKnown] = []
-    aside: list[Aside] = []
-    blank: list[NotFilled] = []
-    notes: list[Listed] = []
-    rows: list[tuple[str, TakenRow]] = []
-    medium_of = MediaOfJob(project)
+    desk = _Desk(project=project, how=how)
     for path in files:
-        intake = read_path(path, medium_of)
-        aside.extend(intake.aside)
+        _unless_stopped(desk, desk.take, path)
+    if evidence:
+        _unless_stopped(desk, desk.keep, evidence)
+    stored = read_folder(folder_of(project))
+    ids = circuits if circuits is not None else ids_of(project)
+    new = {sheet.batch for sheet in desk.taken}
+    return Report(
+        folder=folder_of(project).as_posix(),
+        taken=tuple(with_repeats(desk.taken, stored)),
+        known=tuple(replace(one, void=is_void(one.batch, stored.decisions)) for one in desk.known),
+        aside=tuple(desk.aside),
+        not_filled=tuple(desk.blank),
+        no_circuit=tuple(_unknown(desk.rows, ids, stored)),
+        notes=(*desk.notes, *(note for batch, note in wrong_corrections(stored) if batch in new)),
+        faults=stored.faults,
+        evidence=tuple(_evidence_reports(desk, stored)),
+        stopped=desk.stopped,
+    )
+
+
+@dataclass(kw_only=True, slots=True)
+class _Desk:
+    """Where the files handed in are laid out, one after the other."""
+
+    project: Project
+    how: How
+    taken: list[SheetReport] = field(default_factory=list)
+    known: list[AlreadyKnown] = field(default_factory=list)
+    aside: list[Aside] = field(default_factory=list)
+    blank: list[NotFilled] = field(default_factory=list)
+    notes: list[Listed] = field(default_factory=list)
+    rows: list[tuple[str, TakenRow]] = field(default_factory=list)
+    kept: dict[EvidenceFile, bool] = field(default_factory=dict)
+    media: MediaOfJob | None = None
+    stopped: str = ""
+
+    def take(self, path: Path) -> None:
+        """Take one sheet's file. Raises: OSError where the folder can't be written."""
+        self.media = self.media or MediaOfJob(self.project)
+        intake = read_path(path, self.media, self.how)
+        self.aside.extend(intake.aside)
         filled = replace(intake, sheets=tuple(sheet for sheet in intake.sheets if sheet.rows))
         empty = [sheet for sheet in intake.sheets if not sheet.rows]
         if not filled.sheets:
-            aside.extend(_unfilled(intake.file, empty))
-            continue
+            self.aside.extend(_unfilled(intake.file, empty))
+            return
+        try:
+            kept = store_sheet(folder_of(self.project), filled)
+        except ProblemError as wrong:
+            self.aside.append(Aside(file=intake.file, wrong=wrong.wrong, expected=wrong.expected, mend=wrong.mend))
+            return
         if empty:
-            blank.append(NotFilled(file=intake.file, tabs=tuple(sheet.tab for sheet in empty)))
-        kept = store_sheet(folder, filled)
+            self.blank.append(NotFilled(file=intake.file, tabs=tuple(sheet.tab for sheet in empty)))
         if not kept.new:
-            known.append(AlreadyKnown(file=intake.file, batch=kept.batch))
-            continue
-        taken.extend(_reports(filled, kept))
-        notes.extend(_notes(filled))
-        notes.extend(unusable_cells(filled, project))
-        rows.extend((_place(intake.file, sheet, row.row), row) for sheet in filled.sheets for row in sheet.rows)
-    stored = read_folder(folder)
-    ids = circuits if circuits is not None else ids_of(project)
-    return Report(
-        folder=folder.as_posix(),
-        taken=tuple(with_repeats(taken, stored)),
-        known=tuple(known),
-        aside=tuple(aside),
-        not_filled=tuple(blank),
-        no_circuit=tuple(_unknown(rows, ids, stored)),
-        notes=tuple(notes),
-        faults=stored.faults,
-    )
+            self.known.append(AlreadyKnown(file=intake.file, batch=kept.batch))
+            return
+        self.taken.extend(_reports(filled, kept))
+        self.notes.extend(_notes(filled))
+        self.notes.extend(unstated_dates(filled, self.project))
+        self.notes.extend(unusable_cells(filled, self.project))
+        self.rows.extend((_place(intake.file, sheet, row.row), row) for sheet in filled.sheets for row in sheet.rows)
+
+    def keep(self, paths: Sequence[Path]) -> None:
+        """Keep result files beside the batches of the sheets. Raises: OSError where that can't be written."""
+        whole: dict[EvidenceFile, bytes] = {}
+        for path in paths:
+            try:
+                file, data = read_evidence(path)
+            except UnreadableError as wrong:
+                self._no_evidence(path, wrong.wrong, wrong.mend)
+            except OSError as wrong:
+                self._no_evidence(path, f"the file can't be opened ({wrong.strerror})", "mend its name or permissions")
+            else:
+                if any(sheet.rows for sheet in read_data(file.file, data, self.media).sheets):
+                    self._no_evidence(path, "the file is a filled field sheet", "name sheets before `--evidence`")
+                    continue
+                whole[file] = data
+        if whole:
+            batches = {sheet.batch for sheet in self.taken} | {known.batch for known in self.known}
+            kept = store_evidence(folder_of(self.project), whole, tuple(sorted(batches)))
+            self.kept = dict.fromkeys(whole, kept.new)
+
+    def _no_evidence(self, path: Path, wrong: str, mend: str) -> None:
+        self.aside.append(
+            Aside(file=clean_name(path.name), wrong=wrong, expected="an instrument's result file", mend=mend)
+        )
+
+
+def _unless_stopped(desk: _Desk, step: Callable[[_Handed], None], what: _Handed) -> None:
+    """Take a step, unless the folder could not be written before."""
+    if desk.stopped:
+        return
+    try:
+        step(what)
+    except OSError as full:
+        where = full.filename or folder_of(desk.project).as_posix()
+        desk.stopped = f"{where}: can't be written ({full.strerror or full})"
+
+
+def _evidence_reports(desk: _Desk, stored: Stored) -> Iterator[EvidenceReport]:
+    for file, new in desk.kept.items():
+        mark = f"(sha256 {file.digest[:SHORT]})"
+        backs = sum(row.backing.endswith(mark) for row in stored.rows)
+        yield EvidenceReport(file=file.file, digest=file.digest, backs=backs, new=new)
 
 
 def _unfilled(file: str, empty: Sequence[TakenSheet]) -> Iterator[Aside]:
@@ -194,101 +289,3 @@ def _unknown(rows: Iterable[tuple[str, TakenRow]], ids: Iterable[str], stored: S
                 hints[typed] = f", nearest is {close!r}" if close else ""
             remark = f"circuit {row.circuit[:40]!r} is not in the project{hints.get(typed, '')}; the row is kept"
         yield Listed(place=place, circuit=row.circuit, remark=remark)
-
-
-def decide(project: Project, decision: Decision, circuits: Iterable[str] | None = None) -> Kept:
-    """Store a decision of a person in the job's readings folder.
-
-    Raises: ProblemError where the decision lacks something or points at nothing, OSError where the
-    folder can't be written.
-    """
-    folder = folder_of(project)
-    _whole(decision)
-    stored = read_folder(folder)
-    ids = tuple(circuits if circuits is not None else ids_of(project))
-    if decision.kind in ("void", "restore"):
-        decision = replace(decision, target=_pointed(decision.target, stored))
-    elif decision.kind == "remap":
-        decision = replace(decision, target=_typed(decision.target, stored), to=_circuit(decision.to, ids))
-    else:
-        decision = replace(decision, target=_circuit(decision.target, ids))
-        _may_sign(decision, project)
-    return store_decision(folder, decision)
-
-
-def _whole(decision: Decision) -> None:
-    """Refuse a decision without its reason, name, role or date."""
-    if decision.kind not in KINDS:
-        raise ProblemError(f"a decision can't be {decision.kind!r}", f"one of {', '.join(KINDS)}", "mend the word")
-    needed = ["target", "reason", "name", "role", "date"]
-    needed += {"remap": ["to"], "accept": ["reference"], "waive": ["reference"]}.get(decision.kind, [])
-    for key in needed:
-        if not getattr(decision, key).strip():
-            raise ProblemError(f"the decision has no {key}", f"a {key}", "say it: others will ask")
-    if decision.role not in ROLES:
-        raise ProblemError(f"role {decision.role!r} is not known", f"one of {', '.join(ROLES)}", "mend the word")
-    try:
-        date.fromisoformat(decision.date)
-    except ValueError as wrong:
-        raise ProblemError(
-            f"{decision.date!r} is no date", "year-month-day, such as 2026-03-04", "retype it"
-        ) from wrong
-
-
-def _may_sign(decision: Decision, project: Project) -> None:
-    """Refuse a signature that would never count."""
-    if decision.role == "own_lead":
-        raise ProblemError(
-            f"circuit {decision.target!r} is decided by our own lead",
-            "the client's side",
-            "let owner, engineer, authority or general contractor decide",
-        )
-    name, safety = decision.target.lower(), life_safety_ids(project)
-    if decision.kind == "accept" and (name in safety or name.rpartition(".")[0] in safety):
-        raise ProblemError(
-            f"a marginal result of life-safety circuit {decision.target!r} is accepted",
-            "no such acceptance: nobody accepts a marginal life-safety result",
-            "mend the circuit and test it again",
-        )
-
-
-def _pointed(target: str, stored: Stored) -> str:
-    """Return the name of the one batch or row that a target points at."""
-    head, colon, rest = target.strip().partition(":")
-    head = head.lower()
-    found = [batch.id for batch in stored.batches if batch.digest and batch.id.startswith(head)]
-    if not _HASH.fullmatch(head) or len(head) < _LEAST_DIGITS or len(found) != 1:
-        known = known_words(batch.id[:SHORT] for batch in stored.batches if batch.digest)
-        what = "several batches" if len(found) > 1 and len(head) >= _LEAST_DIGITS else "no batch"
-        raise ProblemError(f"{target!r} points at {what}", f"the first digits of one of {known}", "mend the target")
-    name = found[0][:SHORT]
-    if not colon:
-        return name
-    key = f"{name}:{rest}"
-    rows = [row.key for row in stored.rows if row.batch == found[0]]
-    if key not in rows:
-        close = nearest(key, rows[:5000])
-        mend = f"write {close}" if close else "mend the row"
-        raise ProblemError(f"{target!r} points at no row", "BATCH:SHEET:ROW, or BATCH:ROW of a CSV file", mend)
-    return key
-
-
-def _typed(target: str, stored: Stored) -> str:
-    """Return a re-mapping's target: a circuit as typed in a sheet, else a batch or a row."""
-    if any(_same(row, target) for row in stored.rows):
-        return target.strip()
-    return _pointed(target, stored)
-
-
-def _same(row: ReadRow, circuit: str) -> bool:
-    return row.circuit.casefold() == circuit.strip().casefold()
-
-
-def _circuit(name: str, ids: Sequence[str]) -> str:
-    """Return a circuit's id as the project writes it."""
-    for known in ids:
-        if known.casefold() == name.strip().casefold():
-            return known
-    close = nearest(name, ids)
-    mend = f"write {close}" if close else "mend the id"
-    raise ProblemError(f"circuit {name!r} is not in the project", f"one of {known_words(ids)}", mend)

@@ -1,7 +1,7 @@
 """An instrument's own result file, kept beside the batches by the hash of its content, and the rows it backs.
 
-A row is backed where it names a kept file, or where one file was handed in together with its
-sheet. What a row names and nobody handed in backs nothing: the row is reported.
+A row is backed where it names a kept file, or where one file was handed in together with a sheet
+that names none. What a row names and nobody handed in backs nothing: the row is reported.
 """
 
 from __future__ import annotations
@@ -51,27 +51,34 @@ def backed(rows: Iterable[ReadRow], kept: Sequence[Evidence]) -> list[ReadRow]:
     """Return the rows, those that a kept file backs with its name, record and hash."""
     if not kept:
         return list(rows)
+    listed = list(rows)
+    naming = {row.batch for row in listed if _named(row)}
     found = []
-    for row in rows:
-        backing = backing_of(row, kept)
+    for row in listed:
+        backing = backing_of(row, kept, alone=row.batch not in naming)
         found.append(replace(row, backing=backing) if backing else row)
     return found
 
 
-def backing_of(row: ReadRow, kept: Sequence[Evidence]) -> str:
+def _named(row: ReadRow) -> str:
+    """Return what a row names as its evidence; empty where it names nothing."""
+    named = bare(row.cells.get("evidence", ""))
+    return "" if named.casefold() in NOTHING else named
+
+
+def backing_of(row: ReadRow, kept: Sequence[Evidence], *, alone: bool = True) -> str:
     """Return which kept file backs a row, with the record in it and its hash; empty where none does.
 
     Files handed in with the row's own sheet come first. Two files of one name and different content
-    back nothing, because nobody can say which of them is meant.
+    back nothing, because nobody can say which of them is meant. ``alone`` says that no row of its
+    sheet names any evidence: then the one file that was handed in with the sheet is meant.
     """
-    named = bare(row.cells.get("evidence", ""))
-    if named.casefold() in NOTHING:
-        named = ""
+    named = _named(row)
     text = named or bare(row.stated.get("evidence", ""))
     own = [one for one in kept if row.batch in one.batches]
     if not text:
-        alone = {file.digest: file for one in own for file in one.files}
-        return _shown(next(iter(alone.values())), _record(row)) if len(alone) == 1 else ""
+        given = {file.digest: file for one in own for file in one.files}
+        return _shown(next(iter(given.values())), _record(row)) if alone and len(given) == 1 else ""
     for group in (own, kept):
         hits = {file.digest: (file, rest) for file, rest in _hits(group, text)}
         if hits:

@@ -159,7 +159,7 @@ def _take(tab: Tab, medium_of: MediumOf | None, how: How) -> TakenSheet:
             untouched += 1
         else:
             rows.append(row)
-    notes = (*about_columns(_without(head, formulas)), *spare)
+    notes = (*tab.notes, *about_columns(_without(head, formulas)), *spare)
     return TakenSheet(
         tab=tab.name,
         medium=head.medium,

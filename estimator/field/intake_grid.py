@@ -54,11 +54,12 @@ class Span:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Tab:
-    """One worksheet, or a whole CSV file with an empty name."""
+    """One worksheet, or a whole CSV file with an empty name; ``notes`` are remarks on all of it."""
 
     name: str
     lines: tuple[Line, ...]
     spans: tuple[Span, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def column_letters(column: int) -> str:

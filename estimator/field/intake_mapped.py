@@ -63,7 +63,7 @@ def take_table(tab: Tab, mapping: TableMapping, how: How) -> TakenSheet:
         head_row=head.row,
         rows=tuple(rows),
         untouched=untouched,
-        notes=tuple(_unmapped(head, table, mapping)),
+        notes=(*tab.notes, *_unmapped(head, table, mapping)),
     )
 
 

@@ -27,6 +27,7 @@ _TITLE: Final = re.compile(rb"<dc:title>([^<]{1,200})</dc:title>")
 OUR_BOOKS: Final = ("Estimate", "Closeout")
 """Titles of our own workbooks that hold planned or judged figures."""
 
+_MACROS: Final = ("the workbook carries macros: none was run, and it is kept as received",)
 _ESCAPED: Final = re.compile("_x([0-9A-Fa-f]{4})_")
 
 
@@ -62,6 +63,7 @@ def read_workbook(data: bytes) -> Iterator[Tab]:
         found = "a Word document" if start.startswith("word/") else "no worksheet"
         raise UnreadableError(f"the archive holds {found}", "an .xlsx field sheet", "send the sheet that was filled in")
     left = _Left()
+    notes = _MACROS if any(name.casefold().endswith("vbaproject.bin") for name in archive.namelist()) else ()
     seen: set[str] = set()
     for name, link in book.sheets:
         part, kind = sheets.get(link, ("", ""))
@@ -73,7 +75,7 @@ def read_workbook(data: bytes) -> Iterator[Tab]:
         seen.add(part)
         cells = _Cells(tab, strings.texts, styles.shapes, book.from_1904, left)
         parse_part(archive, part, cells, tab)
-        yield Tab(name=tab, lines=tuple(cells.lines), spans=tuple(cells.spans))
+        yield Tab(name=tab, lines=tuple(cells.lines), spans=tuple(cells.spans), notes=notes)
 
 
 @dataclass(slots=True)

@@ -15,7 +15,7 @@ from estimator.field.batches import Stored
 from estimator.field.interpret import unusable
 from estimator.field.rows import ReadRow
 from estimator.field.taken import Intake
-from estimator.field.typed import bare
+from estimator.field.typed import bare, read_day, two_orders
 from estimator.spec.model import Project
 
 _MOST_ALIKE: Final = 10  # remarks of one kind that are listed one by one
@@ -79,6 +79,25 @@ def unusable_cells(intake: Intake, project: Project) -> Iterator[Listed]:
             if number > _MOST_ALIKE:
                 remark = f"{kind}: {number - _MOST_ALIKE:,} more cells down to here can't be used"
                 yield Listed(place=last, circuit="", remark=remark)
+
+
+def unstated_dates(intake: Intake, project: Project) -> Iterator[Listed]:
+    """Yield a remark for a sheet whose dates could be read in two orders, where nobody stated one."""
+    if project.acceptance.source.typed("date_order") is not None:
+        return
+    for sheet in intake.sheets:
+        if "dates" in sheet.stated:
+            continue
+        loose = [row for row in sheet.rows if two_orders(row.cells.get("date", ""))]
+        if loose:
+            where = f"{intake.file}, sheet {sheet.tab}" if sheet.tab else intake.file
+            text, order = loose[0].cells["date"], project.acceptance.date_order
+            remark = (
+                f"{len(loose):,} dates such as {text!r} can be read in two orders and nobody states one: they are "
+                f"read as {read_day(text, order).isoformat()}; state `dates: {order}` in the sheet, by an option, "
+                "or as `date_order` of the project"
+            )
+            yield Listed(place=f"{where}, row {loose[0].row}", circuit=loose[0].circuit, remark=remark)
 
 
 def with_repeats(taken: Sequence[SheetReport], stored: Stored) -> Iterator[SheetReport]:

@@ -130,6 +130,18 @@ def read_day(text: str, order: str) -> date:
         raise ValueError(f"{text!r} is no date with the order {order}") from wrong
 
 
+def two_orders(text: str) -> bool:
+    """Return whether a typed date is one day with the month first and another with the day first.
+
+    >>> two_orders("3/4/2026"), two_orders("3/14/2026"), two_orders("4/4/2026"), two_orders("2026-03-04")
+    (True, False, False, False)
+    """
+    try:
+        return read_day(text, "mdy") != read_day(text, "dmy")
+    except ValueError:
+        return False
+
+
 def read_time(text: str) -> time:
     """Return a typed time of day.
 

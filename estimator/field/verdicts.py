@@ -66,8 +66,8 @@ class Reading:
 
     @property
     def evidence(self) -> str:
-        """Return the instrument's own record behind it; empty where it was only reported."""
-        return self.row.cells.get("evidence", "").strip()
+        """Return the instrument's own file and record behind it; empty where it was only reported."""
+        return self.row.backing
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

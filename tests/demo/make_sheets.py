@@ -1,6 +1,7 @@
 """The demo job's field sheets as three crews sent them back, every reading invented.
 
-``python -m tests.demo.make_sheets`` writes them into ``specs/library/sheets``. The sheets are those
+``python -m tests.demo.make_sheets`` writes them into ``specs/library/sheets``, and what the cable
+tester exported into ``specs/library/evidence``. The sheets are those
 that the ``criteria`` verb writes, filled in as a spreadsheet program would; one is a CSV file. Most
 circuits are sound. The others carry one fault each, named in ``PLANTED``.
 """
@@ -31,6 +32,7 @@ from tests.demo.invented import SOUND, Cell, Row, pair_rows
 
 LIBRARY = Path(__file__).parents[2] / "specs" / "library"
 SHEETS = LIBRARY / "sheets"
+EVIDENCE = LIBRARY / "evidence"
 
 FLOOR_1, FLOOR_2 = "crew-1-floor-1.xlsx", "crew-2-floor-2.xlsx"
 COAX, RETEST = "crew-3-coax.csv", "retest.xlsx"
@@ -101,6 +103,7 @@ DAYS: Mapping[tuple[str, str], Day] = {
     (RETEST, "balanced_pair"): Day(first=date(2026, 8, 27), rows=20, minutes=25),
 }
 CREWS = {FLOOR_1: "Crew 1", FLOOR_2: "Crew 2", COAX: "Crew 3", RETEST: "Crew 2"}
+_MEASURED = {column.key for column in sheet("balanced_pair").readings}
 MORNING_MIN = 7 * 60 + 40
 SECOND_ROUND_MIN = 4  # after the first: the jack lies open in the technician's hand
 
@@ -271,28 +274,52 @@ def library() -> Takeoff:
     return take_off(project)
 
 
+def exports(rows: Iterable[Entry]) -> Mapping[str, bytes]:
+    """Return the cable tester's own files by name, one a day; nobody handed in those of the other instrument."""
+    found: dict[str, list[str]] = {}
+    for entry in rows:
+        day, _, record = str(entry.cells.get("evidence", "")).partition(", ")
+        if day.startswith("CT-1 "):
+            read = [f"{key}={text}" for key, text in entry.cells.items() if key in _MEASURED]
+            found.setdefault(f"{day}.txt", []).append("; ".join([record, entry.circuit.id, *read]))
+    return {name: "\n".join([INVENTED, *lines, ""]).encode() for name, lines in sorted(found.items())}
+
+
 def made(takeoff: Takeoff) -> Mapping[str, bytes]:
-    """Return every file by name."""
-    circuits = list(criteria_for(takeoff.project, takeoff.footage))
-    like = next(place for place, one in enumerate(circuits) if one.id == UNKNOWN_LIKE)
-    found = replace(circuits[like], id=UNKNOWN, circuit=UNKNOWN, far_end="Data outlet jack 2-I-03")
-    with_found = [*circuits[: like + 1], found, *circuits[like + 1 :]]
-    rows = entries(takeoff, with_found)
-    again = [one for one in circuits if one.id in MENDED_LATER]
+    """Return every sheet by name."""
+    circuits, rows = _filled_in(takeoff)
+    with_found = [one for one in circuits if one.id != UNKNOWN]
+    again = [one for one in with_found if one.id in MENDED_LATER]
     return {
-        FLOOR_1: filled(takeoff, circuits, rows[FLOOR_1]),
-        FLOOR_2: filled(takeoff, with_found, rows[FLOOR_2]),
+        FLOOR_1: filled(takeoff, with_found, rows[FLOOR_1]),
+        FLOOR_2: filled(takeoff, circuits, rows[FLOOR_2]),
         COAX: as_csv(rows[COAX]),
         RETEST: filled(takeoff, again, rows[RETEST]),
     }
 
 
+def exported(takeoff: Takeoff) -> Mapping[str, bytes]:
+    """Return every file of the cable tester by name."""
+    return exports(entry for listed in _filled_in(takeoff)[1].values() for entry in listed)
+
+
+def _filled_in(takeoff: Takeoff) -> tuple[list[Criteria], Mapping[str, list[Entry]]]:
+    """Return the circuits, with the one that nobody planned, and the rows of every sheet."""
+    circuits = list(criteria_for(takeoff.project, takeoff.footage))
+    like = next(place for place, one in enumerate(circuits) if one.id == UNKNOWN_LIKE)
+    found = replace(circuits[like], id=UNKNOWN, circuit=UNKNOWN, far_end="Data outlet jack 2-I-03")
+    with_found = [*circuits[: like + 1], found, *circuits[like + 1 :]]
+    return with_found, entries(takeoff, with_found)
+
+
 def main() -> None:
-    """Write the sheets into the demo job."""
-    SHEETS.mkdir(exist_ok=True)
-    for name, content in made(library()).items():
-        (SHEETS / name).write_bytes(content)
-        print(f"{SHEETS / name}: {len(content):,} bytes")
+    """Write the sheets and the cable tester's files into the demo job."""
+    takeoff = library()
+    for folder, files in ((SHEETS, made(takeoff)), (EVIDENCE, exported(takeoff))):
+        folder.mkdir(exist_ok=True)
+        for name, content in files.items():
+            (folder / name).write_bytes(content)
+            print(f"{folder / name}: {len(content):,} bytes")
 
 
 if __name__ == "__main__":

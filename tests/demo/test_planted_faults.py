@@ -18,12 +18,14 @@ import pytest
 
 from estimator.acceptance.compare import MARGINAL_FAIL, MARGINAL_PASS
 from estimator.acceptance.criteria import criteria_for
+from estimator.field.batches import read_folder
 from estimator.field.job import judge_job
 from estimator.field.verdicts import CircuitResult, JobResult, PunchItem
 from estimator.spec.load import load
 from estimator.takeoff.takeoff import Takeoff, take_off
 from tests.demo.make_sheets import (
     COAX,
+    EVIDENCE,
     FLOOR_1,
     FLOOR_2,
     INVENTED,
@@ -35,6 +37,7 @@ from tests.demo.make_sheets import (
     UNKNOWN,
     as_csv,
     entries,
+    exported,
     filled,
     heads_of,
     made,
@@ -101,10 +104,11 @@ def judged(folder: Path) -> JobResult:
 
 def collect(folder: Path) -> str:
     """Collect every sheet of a copy by the command, as a user does, and return what it prints."""
-    sheets = sorted(path.name for path in (folder / "sheets").iterdir())
+    sheets = sorted(f"sheets/{path.name}" for path in (folder / "sheets").iterdir())
+    evidence = sorted(f"evidence/{path.name}" for path in (folder / "evidence").iterdir())
     command = [sys.executable, "-m", "estimator.cli.main", "collect", "library.yaml"]
     ran = subprocess.run(
-        [*command, *(f"sheets/{name}" for name in sheets)],
+        [*command, *sheets, "--evidence", *evidence],
         cwd=folder, capture_output=True, text=True, encoding="utf-8", timeout=120, check=False,
     )  # fmt: skip
     assert ran.returncode == 0, ran.stderr
@@ -159,6 +163,7 @@ def parts(data: bytes) -> list[tuple[str, bytes]]:
 
 def test_the_committed_sheets_are_those_that_are_made(fresh: Mapping[str, bytes]) -> None:
     assert {path.name for path in SHEETS.iterdir()} == set(fresh)
+    assert {path.name: path.read_bytes() for path in EVIDENCE.iterdir()} == exported(taken_off(LIBRARY)), STALE
     assert (SHEETS / COAX).read_bytes() == fresh[COAX], STALE
     for name in (FLOOR_1, FLOOR_2, RETEST):
         assert cells((SHEETS / name).read_bytes()) == cells(fresh[name]), f"{name}: {STALE}"
@@ -295,12 +300,23 @@ def test_adding_the_circuit_rescues_its_row_without_collecting_again(tmp_path: P
     assert state(copy.folder / "library.readings") == before
 
 
+def test_readings_of_the_cable_tester_are_backed_by_its_own_files(job: Copy) -> None:
+    """Those of the other instrument name files that nobody handed in: they stay reported."""
+    rows = read_folder(job.folder / "library.readings").rows
+    named = [row for row in rows if row.cells.get("evidence")]
+    backed = [row for row in named if row.backing]
+    assert {row.cells["instrument"] for row in backed} == {"CT-1"}
+    assert {row.cells["instrument"] for row in named if not row.backing} == {"FL-1"}
+    assert all(row.cells["evidence"].split(", ")[1] in row.backing for row in backed)
+    assert not [row for row in rows if row.backing and row not in named]
+
+
 def test_collecting_the_same_sheets_twice_changes_nothing(job: Copy) -> None:
     folder = job.folder / "library.readings"
     before = state(folder)
     printed = collect(job.folder)
     assert state(folder) == before
-    assert len([path for path in before if path.startswith("batches/")]) == 4
+    assert len([path for path in before if path.startswith("batches/")]) == 5
     assert printed.count("was collected before, byte for byte") == 4
 
 

@@ -90,6 +90,7 @@ def _row(one: Criteria, row: str, order: int, number: str, cells: Mapping[str, s
     return ReadRow(
         batch="ab" * 32, file="field-crew-1.xlsx", sheet=one.medium, row=order + 10, order=order,
         circuit=cells.get("circuit", one.circuit), round=number, cells=kept, tab=sheet(one.medium).title, lengths="ft",
+        backing=kept.get("evidence", ""),
     )  # fmt: skip
 
 

@@ -12,7 +12,8 @@ import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
 from estimator.field.batches import read_folder
-from estimator.field.collect import collect, decide, folder_of, ids_of
+from estimator.field.collect import collect, folder_of, ids_of
+from estimator.field.decide import decide
 from estimator.field.preview import media_of
 from estimator.field.rows import Decision
 from estimator.spec.faults import ProblemError
