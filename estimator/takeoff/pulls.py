@@ -65,6 +65,15 @@ class Tension:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class _Bears:
+    """What a cable type weighs and bears, looked up once a job."""
+
+    weight: Bound | None
+    tension: Bound | None
+    radius: tuple[Bound, float] | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Turn:
     """The bends of a conduit: their inside radius, the least that the standard and its cables ask for."""
 
@@ -131,6 +140,7 @@ def _gravity() -> float:
     return table("pulling_factors").find(factor="gravity").number("value")
 
 
+@cache
 def bend_rule(name: str) -> float:
     """Return a figure of the table of bends."""
     return table("bend_rules").find(rule=name).number("value")
@@ -142,16 +152,19 @@ def pull_conduits(fill: Fill, project: Project) -> tuple[Pull, ...]:
     beside: dict[frozenset[str], list[Segment]] = {}
     for one in chosen:
         beside.setdefault(frozenset((one.segment.start, one.segment.end)), []).append(one.segment)
-    weights = {name: weight_of(cable) for name, cable in project.cables.items()}
-    return tuple(_pull(one, beside[frozenset((one.segment.start, one.segment.end))], weights) for one in chosen)
+    bears = {
+        name: _Bears(weight=weight_of(cable), tension=tension_of(cable), radius=radius_of(cable))
+        for name, cable in project.cables.items()
+    }
+    return tuple(_pull(one, beside[frozenset((one.segment.start, one.segment.end))], bears) for one in chosen)
 
 
-def _pull(filled: SegmentFill, beside: list[Segment], weights: Mapping[str, Bound | None]) -> Pull:
+def _pull(filled: SegmentFill, beside: list[Segment], bears: Mapping[str, _Bears]) -> Pull:
     segment = filled.segment
     extent_m = segment.length_m + segment.rise_m
     friction = friction_of(segment)
-    unweighed = tuple(cable.id for cable, _ in filled.counts if weights[cable.id] is None)
-    tension = None if unweighed or not filled.cables else _tension(filled, extent_m, friction.value, weights)
+    unweighed = tuple(cable.id for cable, _ in filled.counts if bears[cable.id].weight is None)
+    tension = None if unweighed or not filled.cables else _tension(filled, extent_m, friction.value, bears)
     points = added_pull_points(
         bends_deg=segment.turns_deg,
         length_m=extent_m,
@@ -164,7 +177,7 @@ def _pull(filled: SegmentFill, beside: list[Segment], weights: Mapping[str, Boun
         friction=friction,
         unweighed=unweighed,
         tension=tension,
-        turn=_turn(filled) if segment.turns_deg else None,
+        turn=_turn(filled, bears) if segment.turns_deg else None,
         points=points,
         box=box_of(filled, beside) if points else None,
         excuse=_excuse(filled, extent_m, tension),
@@ -179,10 +192,10 @@ def friction_of(segment: Segment) -> Bound:
     return Bound(value=row.number("value"), source=f"{row.source}, usual friction")
 
 
-def _tension(filled: SegmentFill, extent_m: float, friction: float, weights: Mapping[str, Bound | None]) -> Tension:
+def _tension(filled: SegmentFill, extent_m: float, friction: float, bears: Mapping[str, _Bears]) -> Tension:
     segment = filled.segment
-    each = {cable.id: found.value * _gravity() for cable, _ in filled.counts if (found := weights[cable.id])}
-    weight = _gravity() * pulled_kg_per_m(filled.counts, weights)
+    each = {cable.id: found.value * _gravity() for cable, _ in filled.counts if (found := bears[cable.id].weight)}
+    weight = _gravity() * _pulled_kg_per_m(filled.counts, bears)
     known = {"length_m": extent_m, "rise_m": segment.rise_m, "weight_n_per_m": weight, "friction": friction}
     feed, other = "", None
     if segment.bends_at:
@@ -202,21 +215,27 @@ def _tension(filled: SegmentFill, extent_m: float, friction: float, weights: Map
         other_n=other,
         at_bend_n=at_bend_n,
         feed=feed,
-        bearing=_bearing(filled.counts, each, tension_n, weight),
+        bearing=_bearing(filled.counts, each, (tension_n, weight), bears),
     )
 
 
-def pulled_kg_per_m(counts: Lying, weights: Mapping[str, Bound | None]) -> float:
+def _pulled_kg_per_m(counts: Lying, bears: Mapping[str, _Bears]) -> float:
     """Return what the cables of a pull weigh on each meter [kg/m]; each of them has a weight."""
-    each = [found.value for cable, _ in counts if (found := weights[cable.id]) is not None]
+    each = [found.value for cable, _ in counts if (found := bears[cable.id].weight) is not None]
     return weight_kg_per_m(counts=[count for _, count in counts], weights_kg_per_m=each)
 
 
-def _bearing(counts: Lying, each: Mapping[str, float], tension_n: float, weight: float) -> Bearing | None:
-    """Return the cable that comes nearest to what it may bear, the one typed first where two are as near."""
+def _bearing(
+    counts: Lying, each: Mapping[str, float], pull: tuple[float, float], bears: Mapping[str, _Bears]
+) -> Bearing | None:
+    """Return the cable that comes nearest to what it may bear, the one typed first where two are as near.
+
+    ``pull`` is the tension [N] and the weight [N/m] of all cables.
+    """
+    tension_n, weight = pull
     found: Bearing | None = None
     for cable, _ in counts:
-        limit = tension_of(cable)
+        limit = bears[cable.id].tension
         if limit is None:
             continue
         own = shared_tension(tension_n=tension_n, cable_weight_n_per_m=each[cable.id], weight_n_per_m=weight)
@@ -225,22 +244,23 @@ def _bearing(counts: Lying, each: Mapping[str, float], tension_n: float, weight:
     return found
 
 
-def _turn(filled: SegmentFill) -> Turn:
+def _turn(filled: SegmentFill, bears: Mapping[str, _Bears]) -> Turn:
     segment = filled.segment
     inside_m = inside_diameter(segment)
     fiber = any(cable.medium == "fiber" for cable, _ in filled.counts)
     large = bend_rule("radius_multiple_large")
     small = bend_rule("radius_multiple_fiber" if fiber else "radius_multiple_small")
+    rule = table("bend_rules").find(rule="radius_multiple_small")
     least_m = conduit_radius(
         inside_m=inside_m,
         small_multiple=small,
         large_multiple=large,
-        small_up_to_m=table("bend_rules").find(rule="radius_multiple_small").number("up_to_id_m"),
+        small_up_to_m=rule.number("up_to_id_m"),
     )
     radius_m = least_m
     if segment.bend_radius_m is not None:
         radius_m = inside_radius(centerline_radius_m=segment.bend_radius_m, inside_m=inside_m)
-    asked = [(cable, *found) for cable, _ in filled.counts if (found := radius_of(cable)) is not None]
+    asked = [(cable, *found) for cable, _ in filled.counts if (found := bears[cable.id].radius) is not None]
     tightest = max(asked, key=lambda one: one[1].value) if asked else None
     return Turn(radius_m=radius_m, least_m=least_m, least_multiple=least_m / inside_m, tightest=tightest)
 

@@ -9,7 +9,7 @@ from estimator.calc.support import HOOK_WEIGHT, WEIGHT, hook_weight_kg, weight_k
 from estimator.spec.model import Project
 from estimator.spec.plant import Segment
 from estimator.takeoff.alerts import Alert
-from estimator.takeoff.cable_limits import weight_of
+from estimator.takeoff.cable_limits import Bound, weight_of
 from estimator.takeoff.columns import column, filled
 from estimator.takeoff.fill import Fill, SegmentFill, hook_spacing
 from estimator.takeoff.worked import MARGIN, Family, Input, Judged
@@ -56,11 +56,13 @@ class Weight:
 
 def weigh(fill: Fill, project: Project) -> tuple[Weight, ...]:
     """Return the weight on every segment of hooks or tray that a cable lies in."""
-    return tuple(_weight(one, project) for one in fill.segments if one.segment.kind in ("j_hooks", "tray") and one.lies)
+    known = {name: weight_of(cable) for name, cable in project.cables.items()}
+    chosen = [one for one in fill.segments if one.segment.kind in ("j_hooks", "tray") and one.lies]
+    return tuple(_weight(one, known, project) for one in chosen)
 
 
-def _weight(one: SegmentFill, project: Project) -> Weight:
-    bounds = [weight_of(cable) for cable, _ in one.lying]
+def _weight(one: SegmentFill, known: Mapping[str, Bound | None], project: Project) -> Weight:
+    bounds = [known[cable.id] for cable, _ in one.lying]
     unweighed = tuple(
         dict.fromkeys(cable.id for (cable, _), found in zip(one.lying, bounds, strict=True) if found is None)
     )
