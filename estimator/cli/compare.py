@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from typing import Final
 
-from estimator.cli.show import count, dump, loaded, worked_out
+from estimator.cli.show import columns, count, dump, loaded, worked_out
 from estimator.spec.model import Project
 from estimator.takeoff.changes import Changes, CircuitChange, LineChange, Number, with_lengths
 from estimator.takeoff.changes import compare as changes_between
@@ -178,17 +178,10 @@ def _build_up(steps: Sequence[LineChange]) -> Iterable[str]:
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], nothing: str = "") -> Iterable[str]:
-    """Yield a table with its first column at the left and words last; numbers stand at the right."""
-    if not rows:
-        if nothing:
-            yield from ("", nothing)
-        return
-    widths = [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
-    yield ""
-    for row in (heads, *rows):
-        cells = [cell.ljust(width) if head in ("", "what", "unit") else cell.rjust(width)
-                 for cell, width, head in zip(row[1:], widths[1:], heads[1:], strict=True)]  # fmt: skip
-        yield "  ".join((row[0].ljust(widths[0]), *cells)).rstrip()
+    """Yield an empty line and a table, or what to say where nothing stands in it."""
+    if rows or nothing:
+        yield ""
+    yield from columns(heads, rows) if rows else filter(None, (nothing,))
 
 
 def _length(value_m: float | None, project: Project) -> str:

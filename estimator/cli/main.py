@@ -20,6 +20,7 @@ VERBS = {
     "progress": ("estimator.cli.progress", "tell what is tested, passed, failed and left, and why"),
     "closeout": ("estimator.cli.write", "write the closeout workbook and the turnover binder"),
     "compare": ("estimator.cli.compare", "set the bid against what is built, or one project file against another"),
+    "lessons": ("estimator.cli.lessons", "tell how lengths came out, and the rules that would have fitted"),
     "figures": ("estimator.cli.look", "list every computed number"),
     "explain": ("estimator.cli.look", "show how one number came to be"),
     "schema": ("estimator.cli.look", "print the JSON Schema of the project file, or its keys as a table"),
@@ -69,7 +70,7 @@ def _parser() -> argparse.ArgumentParser:
             verb.add_argument("--by", choices=("room", "system", "day", "person"), help="one of the tables alone")
         if name == "explain":
             verb.add_argument("figure", metavar="ID", help="id of a figure, such as drop.1A-A07.expected_length")
-        if name in ("check", "figures", "explain", "collect", "readings", "progress", "compare"):
+        if name in ("check", "figures", "explain", "collect", "readings", "progress", "compare", "lessons"):
             verb.add_argument(
                 "--format", choices=("text", "json"), default="text", help="text for people, json for programs"
             )

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict
 from typing import Final
 
-from estimator.cli.show import count, dump, worked_out
+from estimator.cli.show import columns, count, dump, worked_out
 from estimator.field.job import judge_job
 from estimator.field.progress import Effort, Progress, by_day, by_person, by_room, by_system, overall
 from estimator.field.verdicts import JobResult
@@ -63,14 +63,11 @@ def _table(name: str, listed: Sequence[Progress | Effort]) -> Iterable[str]:
         yield f"by {name}: nothing read so far"
         return
     heads = _HEADS[name]
-    rows = [[f"by {name}", *heads], *([one.name, *(_count(getattr(one, head)) for head in heads)] for one in listed)]
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    for row, one in zip(rows, (None, *listed), strict=True):
-        cells = (cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True))
-        yield "  ".join((row[0].ljust(widths[0]), *cells, _reasons_of(one))).rstrip()
+    rows = [[one.name, *(_count(getattr(one, head)) for head in heads), _reasons_of(one)] for one in listed]
+    yield from columns((f"by {name}", *heads, ""), rows)
 
 
-def _reasons_of(one: Progress | Effort | None) -> str:
+def _reasons_of(one: Progress | Effort) -> str:
     words = one.why_not.items() if isinstance(one, Progress) else ()
     return ", ".join(f"{number} {word}" for word, number in words)
 

@@ -51,6 +51,21 @@ def count(number: int, word: str) -> str:
     return f"{number} {word}" if number == 1 else f"{number} {word}s"
 
 
+def columns(
+    heads: Sequence[str], rows: Sequence[Sequence[str]], *, left: Sequence[str] = ("", "what", "unit", "than")
+) -> Iterable[str]:
+    """Yield a table for a terminal: the first column and those headed by a word of ``left`` stand at the left."""
+    if not rows:
+        return
+    widths = [max(map(len, column)) for column in zip(heads, *rows, strict=True)]
+    for row in (heads, *rows):
+        cells = [
+            cell.ljust(width) if place == 0 or head in left else cell.rjust(width)
+            for place, (cell, width, head) in enumerate(zip(row, widths, heads, strict=True))
+        ]
+        yield "  ".join(cells).rstrip()
+
+
 def loaded(spec: str, ends: str = "nothing was written") -> Project | None:
     """Return the project of a file, or None after printing its faults and how the verb ends for them."""
     result = load(Path(spec))

@@ -14,6 +14,7 @@ from estimator.documents.closeout_built import (
     spare_ports_table,
     strand_table,
 )
+from estimator.documents.closeout_lengths import fitted_table, ratio_table, spread_table
 from estimator.documents.closeout_records import (
     aside_table,
     battery_table,
@@ -68,6 +69,11 @@ def _sections(takeoff: Takeoff, job: Job, state: Completion) -> tuple[Section, .
         _sheet("Rounds", history_table(job)),
         _sheet("Cables as built", cable_table(takeoff, job), pages=2),
         _sheet("Bid against built", built_table(takeoff, job)),
+        Section(
+            title="Lengths learned",
+            blocks=(spread_table(project, job), fitted_table(takeoff, job), ratio_table(job)),
+            landscape=True,
+        ),
         _sheet("Port map", port_table(takeoff, job)),
         _sheet("Labels", label_table(takeoff, job)),
         _sheet("Device register", device_table(project)),
