@@ -22,7 +22,7 @@ import pytest
 
 from estimator.calc.formula import Expression
 
-MODULES = ("battery", "dc_circuit", "poe", "pathway", "price")
+MODULES = ("battery", "dc_circuit", "discharge", "poe", "pathway", "price")
 SWAPS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult,
     ast.Lt: ast.Gt, ast.Gt: ast.Lt, ast.LtE: ast.Gt, ast.GtE: ast.Lt, ast.USub: ast.UAdd,
