@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from estimator.acceptance.columns import Column
+from estimator.calc.copper_link import delay_s
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -115,6 +116,13 @@ class Criteria:
     life_safety: bool = False
     criteria: tuple[Criterion, ...] = ()
     low_loss: tuple[LowLoss, ...] = ()  # exemptions of the limits over frequency
+
+    @property
+    def expected_delay_s(self) -> float | None:
+        """Return the delay of the expected length at the cable's velocity [s], or None where either is open."""
+        if self.expected_m is None or self.settings.nvp is None:
+            return None
+        return delay_s(length_m=self.expected_m, nvp=self.settings.nvp)
 
     def criterion(self, test: str, position: str = "") -> Criterion | None:
         """Return the criterion of a reading, or None where the circuit has none."""

@@ -13,6 +13,7 @@ from estimator.documents.description import Cell, Column, Paragraph, Section, Ta
 from estimator.documents.job_words import MEDIA_WORDS, lowered, source_with_trust, words_of
 from estimator.spec.model import Project
 
+_NS: Final = 1e-9
 Side = Literal["expected", "low", "high"]
 
 
@@ -169,12 +170,15 @@ def circuit_sections(project: Project, circuits: Sequence[Criteria]) -> Iterable
 
 def _circuits(project: Project, name: str, medium: str, own: Sequence[Criteria], left_out: Mapping[str, str]) -> Table:
     unit, foot = common.length_unit(project)
+    timed = any(one.criterion("delay", PAIRS[0]) for one in own)
+    delays = [_over(one.expected_delay_s, _NS) if timed else None for one in own]
     columns: list[tuple[Column, list[Cell]]] = [
         (Column(key="id", head="Circuit"), [one.id for one in own]),
         (Column(key="to", head="To"), [one.far_end for one in own]),
         (Column(key="cable", head="Cable"), [one.cable or None for one in own]),
         _optional("expected", "Length expected", unit, 0, [_over(one.expected_m, foot) for one in own]),
         _optional("loop", "Loop expected", "ohm", 2, [one.expected_loop_ohm for one in own]),
+        _optional("delay", "Delay expected", "ns", 0, delays),
         _optional("volts", "Volts expected", "V", 2, [one.expected_volts for one in own]),
     ]
     for index, number in enumerate(_NUMBERS[medium]):

@@ -106,6 +106,12 @@ def test_expected_loop_follows_the_circuits_length(by_id: dict[str, Criteria]) -
     assert by_id["1A-A02"].expected_m == pytest.approx(50.0)
 
 
+def test_expected_delay_follows_from_length_and_velocity(by_id: dict[str, Criteria]) -> None:
+    """50 m at 0.70 of light's speed are 238.3 ns (definition of the velocity); a speaker line has no velocity."""
+    assert by_id["1A-A02"].expected_delay_s == pytest.approx(238.26e-9, abs=5e-12)
+    assert by_id["SP-1"].expected_delay_s is None
+
+
 def test_powered_device_sets_volts_and_watts(by_id: dict[str, Criteria]) -> None:
     """Class 4: 42.5 V at the device (IEEE 802.3 clause 33, confirmed); the typed draw sets the watts."""
     assert criterion(by_id["1A-A01"], "poe", "volts").low == 42.5

@@ -158,3 +158,14 @@ def test_pins_of_the_jobs_jacks_stand_pair_by_pair() -> None:
     assert ("T568B", 1, 5, 4, "white-blue", "blue") in rows
     assert ("six positions, line 1", 1, 4, 3, None, None) in rows
     assert not any(row[0] == "T568A" for row in rows)
+
+
+def test_each_copper_circuit_has_its_expected_delay() -> None:
+    """Beside the ceiling stands what its own length and velocity give."""
+    one = next(one for one in circuits() if one.id == "1A-B02")
+    listed = table(plan(), "circuits_0_balanced_pair")
+    heads = [column.head for column in listed.columns]
+    row = dict(zip(heads, next(row for row in listed.rows if row[0] == one.id), strict=True))
+
+    assert one.expected_delay_s is not None
+    assert row["Delay expected"] == pytest.approx(one.expected_delay_s * 1e9)
