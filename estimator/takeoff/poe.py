@@ -66,6 +66,7 @@ class Powered:
     loop_ohm: float
     port_v: float
     least_v: float
+    held_v: float  # under them it no longer works as promised
     current_a: float | None
     device_v: float | None
     source_w: float
@@ -81,11 +82,6 @@ class Powered:
     def allocated_w(self) -> float:
         """Return what its class reserves at the source [W]."""
         return self.power_class.source_w
-
-    @property
-    def held_v(self) -> float:
-        """Return the volts under which it no longer works as promised [V]."""
-        return held_v(source_v=self.port_v, device_w=self.draw_w, device_min_v=self.least_v, source_w=self.allocated_w)
 
     @property
     def longest_m(self) -> float | None:
@@ -206,6 +202,7 @@ class _Known:
         self.classes = power_classes()
         self._by_device: dict[str, tuple[PowerClass, Row, float, float]] = {}
         self._port_v: dict[tuple[str | None, int], float] = {}
+        self._held_v: dict[tuple[str, float], float] = {}
         self.cords_m = project.rules.poe_cords_m
 
     def kind(self, device: DeviceType) -> tuple[PowerClass, Row, float, float]:
@@ -223,6 +220,16 @@ class _Known:
         if key not in self._port_v:
             self._port_v[key] = port_volts(switch, power_class)
         return self._port_v[key]
+
+    def held_v(self, device: DeviceType, port_v: float) -> float:
+        """Return the volts under which a device type at such a port no longer works as promised [V]."""
+        key = (device.id, port_v)
+        if key not in self._held_v:
+            power_class, _, draw_w, least_v = self.kind(device)
+            self._held_v[key] = held_v(
+                source_v=port_v, device_w=draw_w, device_min_v=least_v, source_w=power_class.source_w
+            )
+        return self._held_v[key]
 
     def device(self, run: Run, length: Length) -> Powered | None:
         """Return a run's device at the end of its cable, or None without a known conductor."""
@@ -256,6 +263,7 @@ class _Known:
             loop_ohm=loop_ohm,
             port_v=port_v,
             least_v=least_v,
+            held_v=self.held_v(device, port_v),
             current_a=fed.current_a if fed else None,
             device_v=fed.device_v if fed else None,
             source_w=fed.source_w if fed else power_class.source_w,
