@@ -16,7 +16,7 @@ def collecting(verb: ArgumentParser) -> None:
     verb.add_argument("--dates", choices=("mdy", "dmy", "ymd"), help="order of day, month and year in the sheets")
     verb.add_argument("--lengths", choices=("ft", "m"), help="unit of lengths, where no head names one")
     one = verb.add_argument_group("decisions about what was collected, one at a time")
-    one.add_argument("--void", metavar="BATCH[:ROW]", help="a batch or a row counts no more")
+    one.add_argument("--void", metavar="BATCH[:ROW]", help="a sheet, a row, evidence or a signature counts no more")
     one.add_argument("--restore", metavar="BATCH[:ROW]", help="it counts again")
     one.add_argument("--remap", metavar=("OLD", "NEW"), nargs=2, help="a circuit as typed, or a row, is circuit NEW")
     one.add_argument("--accept", metavar="CIRCUIT", help="a marginal result is accepted by the client's side")

@@ -81,14 +81,31 @@ def _decide(project: Project, decision: Decision, form: str) -> int:
         print(f"{wrong}; expected {wrong.expected}; {wrong.mend}", file=sys.stderr)
         return 1
     stored = read_folder(folder_of(project))
-    made = next(one for one in stored.decisions if one.batch == kept.batch)
+    made = next(one for one in (*stored.decisions, *stored.withdrawn) if one.batch == kept.batch)
     if form == "json":
         print(dump({"new": kept.new, **asdict(made)}))
     else:
         print(f"{'decided' if kept.new else 'known, nothing changed'}: {said_in_words(made)}")
-        print(f"batch {kept.batch[:12]} in {folder_of(project).as_posix()}; it shows when the job is judged")
+        for line in _now(project, made):
+            print(line)
     print_faults(stored.faults, sys.stderr)
     return int(bool(stored.faults))
+
+
+def _now(project: Project, made: Decision) -> Iterator[str]:
+    """Yield the verdict of the circuit that a signature or a re-mapping is about."""
+    from estimator.field.history import histories
+    from estimator.field.job import judge_job
+    from estimator.takeoff.takeoff import take_off
+
+    circuit = {"remap": made.to, "accept": made.target, "waive": made.target}.get(made.kind)
+    takeoff = take_off(project) if circuit else None
+    if takeoff is None or takeoff.faults:
+        return
+    for one in histories(judge_job(takeoff), circuit or ""):
+        state = one.circuit
+        rest = ", accepted" if state.accepted else "; there is nothing to accept yet" if made.kind == "accept" else ""
+        yield f"now: {state.id}: {state.word}{rest}"
 
 
 def _take(project: Project, chosen: Namespace) -> int:

@@ -55,6 +55,8 @@ def _whole(one: History) -> Iterator[str]:
         yield f"  not used: {aside.row.place}; row {aside.row.key}: {aside.kind}, {aside.why}"
     for made in one.decisions:
         yield f"  decided: {said_in_words(made)}"
+    for made in one.withdrawn:
+        yield f"  withdrawn: {said_in_words(made)}"
     if one.empty:
         yield "  nothing was read or decided"
 
@@ -111,6 +113,7 @@ def _circuit_json(one: History) -> dict[str, object]:
             {"place": each.row.place, "row": each.row.key, "kind": each.kind, "why": each.why} for each in one.aside
         ],
         "decisions": [asdict(made) for made in one.decisions],
+        "withdrawn": [asdict(made) for made in one.withdrawn],
     }
 
 

@@ -22,7 +22,7 @@ from urllib.parse import quote
 
 from estimator.field.batch_content import Content, decision_content, evidence_content, read_content, sheet_content
 from estimator.field.evidence import Evidence, EvidenceFile, backed
-from estimator.field.rows import SHORT, Decision, ReadRow
+from estimator.field.rows import SHORT, UNDONE, Decision, ReadRow
 from estimator.field.taken import Intake
 from estimator.field.whole_file import write_whole
 from estimator.spec.faults import Fault, Place, ProblemError
@@ -53,13 +53,17 @@ class Batch:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Stored:
-    """Everything in a readings folder, in the order received; faults name files that are damaged."""
+    """Everything in a readings folder, in the order received; faults name files that are damaged.
+
+    ``withdrawn`` are signatures and re-mappings that were voided; ``decisions`` are all others.
+    """
 
     rows: tuple[ReadRow, ...]
     decisions: tuple[Decision, ...]
     batches: tuple[Batch, ...]
     faults: tuple[Fault, ...]
     evidence: tuple[Evidence, ...] = ()
+    withdrawn: tuple[Decision, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -106,9 +110,11 @@ def read_folder(path: Path) -> Stored:
         if content.digest:
             _check_received(path, entry, content, faults)
     valid = tuple(_standing(path, evidence, decisions, faults))
+    withdrawn = tuple(made for made in decisions if made.kind in UNDONE and is_void(made.batch, decisions))
     return Stored(
         rows=tuple(backed(rows, valid)),
-        decisions=tuple(decisions),
+        decisions=tuple(made for made in decisions if made not in withdrawn),
+        withdrawn=withdrawn,
         batches=tuple(batches),
         faults=tuple(faults),
         evidence=valid,

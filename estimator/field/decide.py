@@ -10,7 +10,7 @@ from typing import Final
 
 from estimator.field.batches import Kept, Stored, read_folder, store_decision
 from estimator.field.collect import folder_of, ids_of
-from estimator.field.rows import KINDS, SHORT, Decision, ReadRow
+from estimator.field.rows import KINDS, SHORT, UNDONE, Decision, ReadRow
 from estimator.spec.faults import ProblemError, known_words, nearest
 from estimator.spec.life_safety import life_safety_ids
 from estimator.spec.model import Project
@@ -84,10 +84,11 @@ def _may_sign(decision: Decision, project: Project) -> None:
 
 
 def _pointed(target: str, stored: Stored) -> str:
-    """Return the name of the one batch or row that a target points at; a decision can't be pointed at."""
+    """Return the name of the one batch or row that a target points at; a void is restored, not voided."""
     head, colon, rest = target.strip().partition(":")
     head = head.lower()
-    collected = [batch.id for batch in stored.batches if batch.kind != "decision"]
+    undone = {made.batch for made in (*stored.decisions, *stored.withdrawn) if made.kind in UNDONE}
+    collected = [batch.id for batch in stored.batches if batch.kind != "decision" or batch.id in undone]
     found = [batch for batch in collected if batch.startswith(head)]
     if not _HASH.fullmatch(head) or len(head) < _LEAST_DIGITS or len(found) != 1:
         known = known_words(batch[:SHORT] for batch in collected)

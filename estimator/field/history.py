@@ -6,23 +6,27 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from estimator.field.job import Job
-from estimator.field.rows import Decision, points_at
+from estimator.field.rows import SHORT, Decision, points_at
 from estimator.field.typed import bare
 from estimator.field.verdicts import CircuitResult, Unplaced
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class History:
-    """One circuit as judged, the rows about it that aren't used, and the decisions about it."""
+    """One circuit as judged, the rows about it that aren't used, and the decisions about it.
+
+    ``withdrawn`` are decisions that were voided since.
+    """
 
     circuit: CircuitResult
     aside: tuple[Unplaced, ...]
     decisions: tuple[Decision, ...]
+    withdrawn: tuple[Decision, ...] = ()
 
     @property
     def empty(self) -> bool:
         """Return whether nothing was ever read or decided about it."""
-        return not (self.circuit.history or self.aside or self.decisions)
+        return not (self.circuit.history or self.aside or self.decisions or self.withdrawn)
 
 
 def histories(job: Job, name: str = "") -> tuple[History, ...]:
@@ -53,7 +57,8 @@ def _history(job: Job, one: CircuitResult, aside: dict[str, list[Unplaced]], mov
         named = made.target.casefold() in typed or made.to.casefold() in names
         return named or any(points_at(made.target, row) for row in rows)
 
-    return History(circuit=one, aside=unused, decisions=tuple(made for made in job.stored.decisions if about(made)))
+    standing, withdrawn = (filter(about, made) for made in (job.stored.decisions, job.stored.withdrawn))
+    return History(circuit=one, aside=unused, decisions=tuple(standing), withdrawn=tuple(withdrawn))
 
 
 def said_in_words(made: Decision) -> str:
@@ -62,7 +67,8 @@ def said_in_words(made: Decision) -> str:
     if made.to:
         what += f" to {made.to}" if made.kind == "remap" else f", {made.to} alone"
     paper = f", {made.reference}" if made.reference else ""
-    return f"{what}: {made.reason} ({made.name}, {made.role.replace('_', ' ')}, {made.date}{paper})"
+    said = f"{made.reason} ({made.name}, {made.role.replace('_', ' ')}, {made.date}{paper})"
+    return f"{what}: {said}; batch {made.batch[:SHORT]}"
 
 
 def loose_decisions(job: Job, shown: Iterable[History]) -> tuple[Decision, ...]:

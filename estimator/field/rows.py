@@ -12,6 +12,9 @@ SHORT: Final = 12
 KINDS: Final = ("void", "restore", "remap", "accept", "waive")
 """What a decision can do, in the order in which they are explained."""
 
+UNDONE: Final = ("remap", "accept", "waive")
+"""Decisions that can be voided like a batch; a void is undone by a restore."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ReadRow:
@@ -58,7 +61,8 @@ class ReadRow:
 class Decision:
     """A dated decision of a person about something collected; it is a batch of its own.
 
-    ``target`` is the first digits of a batch's hash or a row's key (``void``, ``restore``), the
+    ``target`` is the first digits of a batch's hash, of a sheet, of evidence or of a decision that is
+    withdrawn, or a row's key (``void``, ``restore``), the
     circuit as typed in the sheet, a batch or a row (``remap``, with the circuit it belongs to in
     ``to``), or a circuit (``accept``, ``waive``; ``to`` then may name the test). ``date`` is text,
     year first. ``order`` grows with everything received.

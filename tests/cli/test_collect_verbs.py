@@ -90,7 +90,7 @@ def test_a_circuit_is_remapped(desk: Desk) -> None:
     desk.run("collect", "--remap", "1a-a09", "1a-a03", *SIGNED, "--role", "own_lead")
     shown = desk.run("readings", "1A-A03").splitlines()
     assert shown[0] == "1A-A03: pass"
-    assert shown[-1] == "  decided: remap 1a-a09 to 1A-A03: as agreed (A. Owner, own lead, 2026-03-06)"
+    assert shown[-1].startswith("  decided: remap 1a-a09 to 1A-A03: as agreed (A. Owner, own lead, 2026-03-06); batch ")
 
 
 def test_a_marginal_result_is_accepted_by_the_clients_side_alone(desk: Desk) -> None:
@@ -108,9 +108,21 @@ def test_a_marginal_result_is_accepted_by_the_clients_side_alone(desk: Desk) -> 
         "test 'lenght' is not known; expected one of wire_map, length"
     )
     assert desk.run("readings", "1A-A02").startswith("1A-A02: marginal pass")
-    desk.run("collect", *accept, *paper, "--role", "Owner", "--test", "length")
+    said = desk.run("collect", *accept, *paper, "--role", "Owner", "--test", "length")
+    assert said.endswith("now: 1A-A02: marginal pass, accepted\n")
     first = desk.run("readings", "1A-A02").splitlines()[0]
     assert first.endswith("accepted by A. Owner, 2026-03-06")
+    batch = said.splitlines()[0].rpartition(" ")[2]
+    desk.run("collect", "--void", batch, *SIGNED, "--role", "owner")
+    shown = desk.run("readings", "1A-A02")
+    assert "accepted by" not in shown.splitlines()[0]
+    assert (
+        f"  withdrawn: accept 1A-A02, length alone: as agreed (A. Owner, owner, 2026-03-06, letter 7); batch {batch}"
+        in shown
+    )
+    assert desk.run("collect", "--accept", "1A-A03", *SIGNED, *paper, "--role", "owner").endswith(
+        "now: 1A-A03: not tested; there is nothing to accept yet\n"
+    )
     desk.run("collect", "--waive", "1A-A03", *SIGNED, *paper, "--role", "engineer")
     assert desk.run("readings", "1A-A03").startswith("1A-A03: waived, as agreed")
 
