@@ -73,17 +73,17 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield speaker_places_section(takeoff.power.speakers, project)
     yield fiber_section(takeoff.power.fiber, project)
     if takeoff.bid is not None:
-        yield from _money(takeoff.bid, project.header.currency)
+        yield from _money(takeoff.bid, project.header.currency, project.codes.sections)
     yield basis_section(project)
     yield typical_section(project)
     yield reference_section()
     yield lines_sheet(takeoff)
 
 
-def _money(bid: Bid, currency: str) -> Iterator[Section]:
+def _money(bid: Bid, currency: str, edition: str) -> Iterator[Section]:
     yield materials_section(bid)
     yield labor_section(bid)
     yield crew_section(bid)
     yield lines_section(bid)
-    yield price_section(bid, currency)
+    yield price_section(bid, currency, edition)
     yield options_section(bid, currency)

@@ -30,6 +30,7 @@ from estimator.takeoff.difficulty import Difficulty, difficulties
 from estimator.takeoff.labor_hours import GENERAL, TOTAL_HOURS, Crew, Labor, Task
 from estimator.takeoff.price_build import Bid
 from estimator.takeoff.price_sums import DIRECT_LINES, NO_SECTION, TAXED, by_section
+from estimator.takeoff.sections import section_title
 
 _FACTOR: Final[Mapping[str, Ref]] = {"per": 1.0, "hours": Same("hours_each")}
 _PAID: Final[Mapping[str, Ref]] = {"quantity": Same("hours"), "unit_cost": Named("crew_rate")}
@@ -112,8 +113,8 @@ def _quote(line: Line) -> tuple[Cell, ...]:
     return (line.priced.supplier, line.priced.expires)
 
 
-def sections_table(bid: Bid) -> Table:
-    """Return hours and money by section number."""
+def sections_table(bid: Bid, edition: str) -> Table:
+    """Return hours and money by section number, each with its title in the edition of the job."""
     amounts: Mapping[str, Ref] = {
         "bought": Matching("materials", "amount", "section", "section"),
         "lines": Matching("other_lines", "amount", "section", "section"),
@@ -125,6 +126,7 @@ def sections_table(bid: Bid) -> Table:
         totals=True,
         columns=(
             Column(key="section", head="Section"),
+            Column(key="title", head="Title"),
             Column(
                 key="hours",
                 head="Labor",
@@ -137,7 +139,7 @@ def sections_table(bid: Bid) -> Table:
             ),
             Column(key="amount", head="Direct lines", kind="money", total="sum", formula=DIRECT_LINES, inputs=amounts),
         ),
-        rows=[(one.section, one.hours, one.amount) for one in by_section(bid)],
+        rows=[(one.section, section_title(one.section, edition), one.hours, one.amount) for one in by_section(bid)],
         empty="The bill has no line.",
     )
 

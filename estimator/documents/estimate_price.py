@@ -39,7 +39,7 @@ _TAXED: Final[Mapping[str, Ref]] = {"bought": Whole("materials", "taxed"), "line
 _FIRST: Final = "direct lines"
 
 
-def price_section(bid: Bid, currency: str) -> Section:
+def price_section(bid: Bid, currency: str, edition: str) -> Section:
     """Return the price from the direct lines to the last step, each step live."""
     price = Fact(
         label="Price",
@@ -56,7 +56,7 @@ def price_section(bid: Bid, currency: str) -> Section:
     blocks: list[Block] = [Paragraph(words), Facts(title="", rows=(price,)), _kinds(bid), _steps(bid)]
     if terms.bond_tiers:
         blocks.append(_tiers(bid))
-    blocks.append(sections_table(bid))
+    blocks.append(sections_table(bid, edition))
     return Section(title="Price build-up", blocks=tuple(blocks))
 
 

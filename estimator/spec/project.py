@@ -61,6 +61,9 @@ class Codes:
     fiber: str = spec(Choice("568-C.3", "568.3-D"), "edition of the fiber cabling standard", default="568.3-D")
     pathways: str = spec(Text(20), "edition of TIA-569", default="569-E")
     administration: str = spec(Text(20), "edition of ANSI/TIA-606", default="606-C")
+    sections: str = spec(
+        Choice("2004", "2016"), "edition of the section numbers: 2004 to 2014, or 2016 on", default="2016"
+    )
     amendments: str = spec(Text(), "local amendments, in words", default="")
     source: Source
 

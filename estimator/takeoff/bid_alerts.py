@@ -16,6 +16,7 @@ from estimator.takeoff.labor_hours import share_of
 from estimator.takeoff.needs import LENGTH_UNITS, counted, price_item
 from estimator.takeoff.price_build import Bid, Option
 from estimator.takeoff.price_sense import sense_alerts
+from estimator.takeoff.sections import section_alerts
 
 NO_PRICE = "no price"
 ITEMS_OR_LINE = "add `material:` and `labor:`, or price it among the lines of the price file"
@@ -34,6 +35,7 @@ def bid_alerts(bid: Bid, project: Project) -> Iterable[Alert]:
     yield from _quotes(bid, project)
     yield from _options(bid)
     yield from sense_alerts(bid)
+    yield from section_alerts(bid.lines, project.codes.sections)
 
 
 def _no_price(place: Place, subject: str, text: str, value: str, advice: str) -> Alert:
