@@ -27,6 +27,7 @@ from estimator.units.table import FACTORS
 _LBF: Final = FACTORS["force"]["lbf"]
 _FOOT: Final = FACTORS["length"]["ft"]
 _LB_PER_FT: Final = FACTORS["weight per length"]["lb/ft"]
+_MOST_HOOKS: Final = 40  # segments without a rating that are listed
 _POUND: Final = FACTORS["mass"]["lb"]
 
 
@@ -210,11 +211,12 @@ def supports_section(takeoff: Takeoff) -> Section:
     """Return the supports of conduit, and the weight on hooks and trays against what they are rated for."""
     project = takeoff.project
     held = [one for one in takeoff.fill.segments if one.supports is not None]
-    hooks = [one for one in takeoff.weights if one.segment.kind == "j_hooks"]
+    hung = [one for one in takeoff.weights if one.segment.kind == "j_hooks"]
+    hooks = _heaviest(hung)
     trays = [one for one in takeoff.weights if one.segment.kind == "tray"]
     blocks: list[Block] = [_supports(held, project)]
     if hooks:
-        blocks.append(_hooks(hooks, project))
+        blocks.append(_hooks(hooks, len(hung) - len(hooks), project))
     if trays:
         blocks.append(_trays(trays, project))
     return Section(title="Supports", blocks=tuple(blocks), landscape=True)
@@ -262,7 +264,14 @@ def _rated(one: Weight, si: float, project: Project) -> tuple[Cell, ...]:
     return (one.rating / si, verdict(one.word), origin(rating_place(one.segment), project))
 
 
-def _hooks(hooks: Sequence[Weight], project: Project) -> Table:
+def _heaviest(hung: Sequence[Weight]) -> list[Weight]:
+    """Return the hooks whose rating is typed, and of the others those that carry most."""
+    unrated = sorted((one for one in hung if one.rating is None), key=lambda one: -(one.hook_kg or 0.0))
+    kept = {one.id for one in unrated[:_MOST_HOOKS]}
+    return [one for one in hung if one.rating is not None or one.id in kept]
+
+
+def _hooks(hooks: Sequence[Weight], left_out: int, project: Project) -> Table:
     metric = project.header.lengths_in == "m"
     weight, weight_si = ("kg/m", 1.0) if metric else ("lb/ft", _LB_PER_FT)
     mass, mass_si = ("kg", 1.0) if metric else ("lb", _POUND)
@@ -275,6 +284,7 @@ def _hooks(hooks: Sequence[Weight], project: Project) -> Table:
     return Table(
         name="hook_weights",
         title="Weight on hooks",
+        caption=f"{left_out} segments with less on each hook and no rating are left out." if left_out else "",
         columns=(
             Column(key="segment", head="Segment"),
             Column(key="cables", head="Cables", kind="whole"),

@@ -2,10 +2,10 @@
 
 Cable counts at its ordered boxes (in feet or meters where its item is priced so), a device's
 ``material`` and ``labor`` once a device, ``box_material`` once an outlet box. An item counted in
-ft, m or kft takes the expected footage of the cables of what names it. Items called ``j_hook``
-and ``firestop_sleeve`` are counted from the pathways. Hours go with what is installed. Switches and
-UPS have no items; they stand among the file's own lines where the bid holds them. An item's own
-section number stands; where it has none, its device's does.
+ft, m or kft takes the expected footage of the cables of what names it. Items called ``j_hook``,
+``firestop_sleeve``, ``conduit_support`` and ``pull_box`` are counted from the pathways. Hours go
+with what is installed. Switches and UPS have no items; they stand among the file's own lines where
+the bid holds them. An item's own section number stands; where it has none, its device's does.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ from estimator.takeoff.fill import Fill
 from estimator.takeoff.footage import Footage, Length
 from estimator.takeoff.needs import LENGTH_UNITS, Counter, Group, Part, counted, price_item
 from estimator.takeoff.orders import CableOrder
+from estimator.takeoff.pulls import points_of
 
 Unit = ControlUnit | PowerSupply | Amplifier | Backbone | NetworkSwitch | Ups
 Holder = DeviceType | Unit | PatchPanel | Segment
@@ -37,6 +38,8 @@ ORDERED: Final = Expression("round(sum(parts), 4)")
 
 J_HOOK: Final = "j_hook"
 FIRESTOP_SLEEVE: Final = "firestop_sleeve"
+CONDUIT_SUPPORT: Final = "conduit_support"
+PULL_BOX: Final = "pull_box"
 """Items that are counted from the pathways, where the price file has one of that very name."""
 
 SYSTEMS: Final = {"voice_evacuation": "fire_alarm", "household_fire": "fire_alarm"}
@@ -212,19 +215,20 @@ def _plant(project: Project, counter: Counter) -> None:
 
 
 def _pathways(fill: Fill, counter: Counter) -> None:
-    """Count j-hooks and firestopped sleeves where the price file has an item of that name.
+    """Count hooks, supports, pull boxes and firestopped sleeves where the price file has an item of that name.
 
-    Only segments that this job's cables lie in count. Where cables lie on hooks already, the
-    hooks hang there; a firestopped sleeve is opened and sealed again either way.
+    Only segments that this job's cables lie in count. Where cables lie in a conduit or on hooks already,
+    what holds them is there; a firestopped sleeve is opened and sealed again either way.
     """
     used = [filled for filled in fill.segments if filled.cables]
-    hooked = [f for f in used if f.segment.kind == "j_hooks" and not f.existing]
     sleeves = [f for f in used if f.segment.kind == "sleeve"]
-    for f in hooked if J_HOOK in counter.items else ():
-        hooks = Group(
-            on=f.segment.id, system="", section="", how=counted(f.hooks, "j-hook"), ids=(f.segment.id,) * f.hooks
-        )
-        counter.need([J_HOOK], "material", hooks)
+    for f in used:
+        if f.existing:
+            continue
+        _pieces(counter, J_HOOK, f.segment.id, f.hooks, "j-hook")
+        _pieces(counter, CONDUIT_SUPPORT, f.segment.id, f.supports or 0, "support")
+        if f.segment.kind == "conduit" and not f.segment.nipple:
+            _pieces(counter, PULL_BOX, f.segment.id, points_of(f.segment), "pull box", "pull boxes")
     if FIRESTOP_SLEEVE in counter.items:
         sealed = Group(
             on="sleeves",
@@ -234,6 +238,14 @@ def _pathways(fill: Fill, counter: Counter) -> None:
             ids=tuple(f.segment.id for f in sleeves),
         )
         counter.need([FIRESTOP_SLEEVE], "material", sealed)
+
+
+def _pieces(counter: Counter, item: str, segment: str, number: int, one: str, more: str = "") -> None:
+    """Count so many pieces on a segment, where the price file has the item."""
+    if number and item in counter.items:
+        ids = (segment,) * number
+        group = Group(on=segment, system="", section="", how=counted(number, one, more), ids=ids)
+        counter.need([item], "material", group)
 
 
 def _lines(counter: Counter) -> tuple[Line, ...]:

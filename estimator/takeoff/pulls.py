@@ -165,12 +165,7 @@ def _pull(filled: SegmentFill, beside: list[Segment], bears: Mapping[str, _Bears
     friction = friction_of(segment)
     unweighed = tuple(cable.id for cable, _ in filled.counts if bears[cable.id].weight is None)
     tension = None if unweighed or not filled.cables else _tension(filled, extent_m, friction.value, bears)
-    points = added_pull_points(
-        bends_deg=segment.turns_deg,
-        length_m=extent_m,
-        most_bends_deg=bend_rule("tia_total_degrees"),
-        longest_m=bend_rule("tia_length"),
-    )
+    points = points_of(segment)
     return Pull(
         filled=filled,
         extent_m=extent_m,
@@ -181,6 +176,16 @@ def _pull(filled: SegmentFill, beside: list[Segment], bears: Mapping[str, _Bears
         points=points,
         box=box_of(filled, beside) if points else None,
         excuse=_excuse(filled, extent_m, tension),
+    )
+
+
+def points_of(segment: Segment) -> int:
+    """Return how many pull points a conduit needs between its ends [pieces]."""
+    return added_pull_points(
+        bends_deg=segment.turns_deg,
+        length_m=segment.length_m + segment.rise_m,
+        most_bends_deg=bend_rule("tia_total_degrees"),
+        longest_m=bend_rule("tia_length"),
     )
 
 

@@ -111,3 +111,27 @@ def test_supports_and_weights(taken: Takeoff) -> None:
     if taken.project.header.lengths_in == "ft":
         assert _row(tables["hook_weights"], "H")["each"] == pytest.approx(2.7, rel=1e-9)
         assert _row(tables["tray_weights"], "T")["weight"] == pytest.approx(0.54, rel=1e-9)
+
+
+def test_of_many_hooks_without_a_rating_the_heaviest_are_listed(tmp_path: Path) -> None:
+    """Forty of them, and each that is rated; the rest are counted."""
+    names = [f"n{number}" for number in range(45)]
+    nodes = ", ".join(f"{{id: {name}}}" for name in names)
+    hooks = "".join(
+        f"  - {{id: H{n}, from: 1A, to: {name}, length: 9 m, kind: j_hooks{', hook_load: 5 kg' if n == 0 else ''}}}\n"
+        for n, name in enumerate(names)
+    )
+    drops = "".join(
+        f"  - {{id: D{n}-1..D{n}-{n + 1}, room: 1A, at: {name}, cable: C6}}\n" for n, name in enumerate(names)
+    )
+    spec = tmp_path / "job.yaml"
+    spec.write_text(
+        "dropledger: 1\nproject: {name: Hooks}\nrooms: [{id: 1A}]\ncables: [{id: C6, type: cat6_utp_plenum}]\n"
+        f"nodes: [{nodes}]\npathways:\n{hooks}drops:\n{drops}",
+        encoding="utf-8",
+    )
+    project = load(spec).project
+    assert project is not None
+    table = _tables(take_off(project))["hook_weights"]
+    assert [row[0] for row in table.rows] == ["H0", *(f"H{number}" for number in range(5, 45))]
+    assert table.caption == "4 segments with less on each hook and no rating are left out."

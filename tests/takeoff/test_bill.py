@@ -204,6 +204,26 @@ drops: [{id: D-1..D-2, room: 1A, at: d, cable: C6}]
     assert quantities(bid_of(tmp_path, text + prices("    - {id: hook, name: Hook, cost: 4}\n"))) == {"cable": 1}
 
 
+def test_supports_and_pull_boxes_are_counted_where_the_price_file_has_them(tmp_path: Path) -> None:
+    """By hand: 90 ft and 20 ft up of EMT are 12 supports and, over 100 ft and 180 degrees, one box."""
+    text = """\
+rooms: [{id: 1A}]
+nodes: [{id: a}, {id: b}, {id: c}]
+pathways:
+  - {id: C1, from: 1A, to: a, length: 90 ft, rise: 20 ft, kind: conduit, trade_size: "1", bends: 270 deg}
+  - {id: C2, from: a, to: b, length: 90 ft, kind: conduit, trade_size: "1", bends: 270 deg,
+     existing: [{cable: C6, qty: 1}]}
+  - {id: N1, from: b, to: c, length: 1 ft, kind: conduit, trade_size: "1", nipple: true}
+cables: [{id: C6, type: cat6_utp_plenum, price: cable}]
+drops: [{id: D-1..D-2, room: 1A, at: c, cable: C6}]
+"""
+    named = "    - {id: conduit_support, name: Strap, cost: 1}\n    - {id: pull_box, name: Pull box, cost: 60}\n"
+    bid = bid_of(tmp_path, text + prices(named))
+    assert quantities(bid) == {"cable": 1, "conduit_support": 12, "pull_box": 1}
+    assert line_of(bid, "conduit_support").origin == "C1: 12 supports"
+    assert line_of(bid, "pull_box").origin == "C1: 1 pull box"
+
+
 def test_lines_of_the_file_stand_by_kind_with_their_own_tax(tmp_path: Path) -> None:
     """Removal keeps its labor with it; material is taxed unless it says no."""
     bid = bid_of(
