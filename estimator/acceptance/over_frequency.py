@@ -90,6 +90,40 @@ def _exemptions(typed: tuple[str, ...], origin: str) -> tuple[LowLoss, ...]:
     )
 
 
+def limits_resistance(edition: str) -> bool:
+    """Return whether an edition limits loop resistance and unbalance of a link: those before 568.2-D do not."""
+    return edition != "568-C.2"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class UnbalanceLimit:
+    """How far two resistances may differ: the greater of a percentage of both together and a floor [ohm]."""
+
+    between: str  # what is compared, in words
+    percent: float
+    floor_ohm: float
+    source: str
+    confidence: str
+
+
+def unbalance_limits(link: str, edition: str) -> tuple[UnbalanceLimit, ...]:
+    """Return how far the conductors of a pair, and the pairs of a link, may differ; nothing in older editions."""
+    if not limits_resistance(edition):
+        return ()
+    row = table("link_resistance").find(link=link)
+    words = {"within_pair": "the two conductors of a pair", "between_pairs": "two pairs, each side by side"}
+    return tuple(
+        UnbalanceLimit(
+            between=between,
+            percent=row.number(f"{name}_percent"),
+            floor_ohm=row.number(f"{name}_floor_ohm"),
+            source=row.source,
+            confidence=str(row.cells.get(f"{name}_confidence", row.confidence)),
+        )
+        for name, between in words.items()
+    )
+
+
 def expected_db(*, category: str, link: str, length_m: float, frequency_mhz: float, factor: float = 1.0) -> float:
     """Return the insertion loss that a sound link of a length shows [dB].
 

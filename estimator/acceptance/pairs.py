@@ -9,7 +9,7 @@ from typing import Final
 from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, limit_row, loop_bound, words
 from estimator.acceptance.columns import PAIRS
 from estimator.acceptance.criterion import Bound, Criteria, Criterion, Settings
-from estimator.acceptance.over_frequency import low_loss
+from estimator.acceptance.over_frequency import limits_resistance, low_loss
 from estimator.calc.copper_link import field_limit_m
 from estimator.reference.lookup import Row, table
 from estimator.spec.cabling import DeviceType
@@ -154,8 +154,7 @@ def _timing(link: str, tests: frozenset[str]) -> tuple[Criterion, ...]:
 def _loops(basis: Basis, length: Length, link: str, limited: bool, tests: frozenset[str]) -> Iterable[Criterion]:
     bounds = loop_bound(basis, length.cable)
     row = table("link_resistance").find(link=link)
-    # The editions before 568.2-D limit no loop resistance of a link.
-    if limited and basis.project.codes.cabling != "568-C.2":
+    if limited and limits_resistance(basis.project.codes.cabling):
         own = Bound(name="link limit", value=row.number("loop_ohm"), source=row.source, confidence=row.confidence)
         bounds = (*bounds, own)
     closed = limit_row("closed_loop")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from estimator.acceptance.criterion import Criteria
-from estimator.acceptance.over_frequency import PARAMETERS, FrequencyLimits, frequency_limits
+from estimator.acceptance.over_frequency import PARAMETERS, FrequencyLimits, frequency_limits, unbalance_limits
 from estimator.documents import common
 from estimator.documents.description import Cell, Column, Paragraph, Section, Table
 from estimator.documents.job_words import sentence, source_with_trust, words_of
@@ -31,6 +31,7 @@ def frequency_sections(takeoff: Takeoff, circuits: Sequence[Criteria]) -> Iterab
     blocks: list[Paragraph | Table] = [Paragraph(text)]
     for number, one in enumerate(found):
         blocks += [_table(number, one, takeoff.project), Paragraph(_exempt(one), "note")]
+        blocks += [Paragraph(text, "note") for text in _unbalance(one, takeoff.project.codes.cabling)]
     yield Section(title="Limits over frequency", blocks=tuple(blocks), level=2, landscape=True)
 
 
@@ -62,3 +63,15 @@ def _exempt(one: FrequencyLimits) -> str:
         for rule in one.low_loss
     )
     return f"{source}. Recorded, not judged: {rules}."
+
+
+def _unbalance(one: FrequencyLimits, edition: str) -> Iterable[str]:
+    """Yield in words how far resistances of a link may differ, where the edition says so."""
+    found = unbalance_limits(one.link, edition)
+    if found:
+        limits = "; ".join(
+            f"{limit.between} at most {limit.percent:g} % of both together or {limit.floor_ohm:g} ohm, the greater "
+            f"({source_with_trust(limit.source, limit.confidence)})"
+            for limit in found
+        )
+        yield f"Resistance unbalance: {limits}."

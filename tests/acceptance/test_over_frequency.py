@@ -9,7 +9,14 @@ import pytest
 
 from estimator.acceptance.compare import FAIL, MARGINAL_PASS, NOT_JUDGED, PASS
 from estimator.acceptance.criterion import Criteria
-from estimator.acceptance.over_frequency import PARAMETERS, criterion_at, expected_db, frequency_limits, judge_at
+from estimator.acceptance.over_frequency import (
+    PARAMETERS,
+    criterion_at,
+    expected_db,
+    frequency_limits,
+    judge_at,
+    unbalance_limits,
+)
 from tests.acceptance.job import PLAIN, job
 
 
@@ -116,3 +123,14 @@ def test_heat_adds_to_the_loss_of_the_cable_alone() -> None:
     warm = expected_db(category="6", link="channel", length_m=100, frequency_mhz=100, factor=1.08)
 
     assert warm - cold == pytest.approx(0.08 * 19.80)
+
+
+def test_older_editions_limit_no_unbalance() -> None:
+    """568.2-D: a channel's pairs 3 % or 0.20 ohm within, 7 % or 0.10 ohm between (memory, single)."""
+    found = unbalance_limits("channel", "568.2-D")
+
+    assert [(limit.percent, limit.floor_ohm, limit.confidence) for limit in found] == [
+        (3, 0.2, "memory"),
+        (7, 0.1, "single"),
+    ]
+    assert unbalance_limits("channel", "568-C.2") == ()

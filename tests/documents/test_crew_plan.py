@@ -135,6 +135,8 @@ def test_limits_over_frequency_stand_in_a_table_a_link() -> None:
     assert row["Return loss, at least"] == pytest.approx(14.0)
     notes = [block.text for block in listed.blocks if isinstance(block, Paragraph)]
     assert any("Return loss where the pair loses less than 3 dB (default" in note for note in notes)
+    # ANSI/TIA-568.2-D (memory): 3 % or 0.15 ohm within a pair of a permanent link.
+    assert any("the two conductors of a pair at most 3 % of both together or 0.15 ohm" in note for note in notes)
 
 
 # Source: IEEE 802.3, Tables 33-2 and 145-3: A on 1, 2 and 3, 6; B on 4, 5 and 7, 8; four pairs use both.
