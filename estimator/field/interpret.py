@@ -16,7 +16,7 @@ from typing import Final
 
 from estimator.acceptance.columns import PAIRS, Column, Sheet, sheet
 from estimator.acceptance.criterion import Criteria
-from estimator.calc.copper_link import velocity
+from estimator.calc.copper_link import skew_s, velocity
 from estimator.field.rows import ReadRow
 from estimator.field.typed import NOTHING, bare, half_step, read_day, read_time, read_value
 from estimator.field.wiremap import classify, read_pins
@@ -250,7 +250,7 @@ def _derived(typed: list[Typed]) -> Iterable[Typed]:
         yield Typed(test="wire_map", position="", text=pins.text, value=classify(pins.value).word)
     delays = [one.number for one in typed if one.test == "delay" and one.number is not None]
     if ("skew", "") not in have and len(delays) == len(PAIRS):
-        skew = max(delays) - min(delays)
+        skew = skew_s(delays_s=delays)
         yield Typed(test="skew", position="", text="from delays", value=skew, si=1e-9, number=skew)
 
 

@@ -8,6 +8,7 @@ from typing import Final
 
 from estimator.acceptance.columns import FAR_END
 from estimator.calc.coax import nearest_state, video_level_vpp
+from estimator.field.coax_patterns import coax_loss
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
 from estimator.reference.lookup import table
@@ -209,9 +210,11 @@ def battery(suspect: Suspect, _site: Site) -> Iterable[Finding]:
 
 def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     """Loss that grows with the wavelength comes from a bend, loss at all of them from a connector."""
+    if suspect.criteria.medium != "fiber":
+        return
     losses = {int(one.position): one for one in suspect.readings if one.test == "loss" and isinstance(one.value, float)}
     failed = [one for one in losses.values() if one.failed]
-    if not failed or suspect.criteria.medium != "fiber":
+    if not failed:
         return
     evidence = ", ".join(f"{one.shown} at {nm} nm" for nm, one in sorted(losses.items()))
     values = [one.value for _, one in sorted(losses.items()) if isinstance(one.value, float)]
@@ -229,6 +232,7 @@ def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
 
 OTHERS: Final[tuple[Pattern, ...]] = (
     video_level,
+    coax_loss,
     open_or_short,
     end_of_line,
     polarity,
