@@ -9,7 +9,7 @@ from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, word
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.acceptance.lines import CLEAR, loop_criterion, system_of
 from estimator.calc.speaker_line import tap_ohm
-from estimator.calc.speaker_network import parallel_ohm, series_ohm
+from estimator.calc.speaker_network import least_modulus_ohm, parallel_ohm, series_ohm
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Circuit, ControlUnit, TestPoint
 from estimator.spec.life_safety import circuit_is_life_safety, point_is_life_safety
@@ -59,7 +59,7 @@ def _least_modulus(rated_ohm: float, required: bool) -> Criterion:
         test="impedance",
         label="Impedance",
         unit="ohm",
-        low=rated_ohm * row.number("value") / 100,
+        low=least_modulus_ohm(rated_ohm=rated_ohm, percent=row.number("value")),
         expected=rated_ohm,
         required=required,
         source=row.source,

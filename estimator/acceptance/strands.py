@@ -12,6 +12,7 @@ from estimator.acceptance.lines import system_of
 from estimator.reference.lookup import table
 from estimator.takeoff.fiber_links import FiberLink, Wave, fiber_link
 from estimator.takeoff.footage import Length
+from estimator.takeoff.needs import counted
 
 MEDIUM: Final = "fiber"
 
@@ -76,7 +77,8 @@ def _loss(basis: Basis, length: Length, link: FiberLink, wave: Wave, tests: froz
 
 
 def _bounds(link: FiberLink, wave: Wave) -> Iterable[Bound]:
-    made = f"{link.pairs} mated pairs, {link.made.splices} splices, {link.made.reference.replace('_', ' ')}"
+    pairs, splices = counted(link.pairs, "mated pair"), counted(link.made.splices, "splice")
+    made = f"{pairs}, {splices}, {link.made.reference.replace('_', ' ')}"
     yield Bound(
         name="component limit",
         value=wave.component_db,

@@ -107,6 +107,7 @@ def _record(project: Project) -> Section:
         ("Fiber cabling", f"ANSI/TIA-{codes.fiber}"),
         ("Pathways", f"ANSI/TIA-{codes.pathways}"),
         ("Administration", f"ANSI/TIA-{codes.administration}"),
+        ("Section numbers", f"edition of {codes.sections}"),
         ("Amendments", codes.amendments or "none recorded"),
     )
     blocks.append(listed("editions", "Editions followed", ("Subject", "Edition"), editions))
