@@ -47,6 +47,8 @@ def _misused(chosen: Namespace) -> str:
         return f"{asked[0]} stands alone: collect sheets in a call of their own"
     if not asked and not chosen.sheets and not chosen.evidence:
         return "collect: name a sheet, --evidence, or a decision; `dropledger collect --help` lists them"
+    if chosen.mapping and chosen.lengths:
+        return "--lengths: the mapping names the unit of each column"
     said = [f"--{name}" for name in _SAID if getattr(chosen, name)]
     if not asked and said:
         return f"{said[0]} belongs to a decision such as --void"

@@ -105,7 +105,7 @@ def _how(how: How) -> dict[str, object]:
     if how.mapping is None:
         return {"options": options}
     kept = how.mapping.kept
-    text = kept.data.decode("utf-8-sig")
+    text = kept.data.decode()  # with its byte order mark, so that the hash stays true
     return {"options": options, "mapping": {"file": kept.file, "sha256": kept.digest, "text": text}}
 
 

@@ -18,7 +18,7 @@ from estimator.field.intake_stated import DATE_ORDERS, DECIMALS
 from estimator.spec.faults import Fault, Faults, Place, known_words, nearest
 from estimator.spec.fields import Block, Choice, Count, ListOf, Pairs, Text, YesNo, record, spec
 from estimator.spec.nodes import Mapping as Tree
-from estimator.spec.nodes import Source, read_yaml
+from estimator.spec.nodes import Node, Scalar, Source, read_yaml
 from estimator.spec.reading import Reader, regular_bytes
 from estimator.units.table import FACTORS, dimension_of
 
@@ -31,6 +31,17 @@ ENCODINGS: Final = {"utf-8": "utf-8-sig", "utf-16": "utf-16", "latin-1": "latin-
 SIGNS: Final = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|"}
 """What can stand between two cells of a text table, by name."""
 
+
+class Joint(Text):
+    """A short text that may be empty in quotes, such as nothing between two parts of an id."""
+
+    def read(self, node: Node, reader: Reader) -> str:
+        """Return the text. Raises: ProblemError for a block, a list, or nothing at all."""
+        if isinstance(node, Scalar) and not node.value and not node.plain:
+            return ""
+        return super().read(node, reader)
+
+
 _WORDS: Final = Pairs(ListOf(Text(120)), "our words")
 
 
@@ -39,11 +50,11 @@ class CircuitId:
     """How the circuit's id is found in the table."""
 
     heads: tuple[str, ...] = spec(ListOf(Text(120), least=1), "columns that make up the id, in order")
-    joined_by: str = spec(Text(10), "what is put between them", default="-")
+    joined_by: str = spec(Joint(10), "what is put between them", default="-")
     after: str = spec(Text(60), "only what stands behind this text counts", default="")
     before: str = spec(Text(60), "only what stands in front of this text counts", default="")
     prefix: str = spec(Text(40), "put in front of what was found", default="")
-    replace: tuple[tuple[str, str], ...] = spec(Pairs(Text(20), "texts in the id"), "texts replaced", default=())
+    replace: tuple[tuple[str, str], ...] = spec(Pairs(Joint(20), "texts in the id"), "texts replaced", default=())
     source: Source
 
 

@@ -134,6 +134,8 @@ def test_a_marginal_result_is_accepted_by_the_clients_side_alone(desk: Desk) -> 
         (("--void", "a", "--restore", "b"), "--void and --restore: one decision at a time"),
         (("--void", "a", "x.csv"), "--void stands alone"),
         (("x.csv", "--reason", "y"), "--reason belongs to a decision"),
+        (("x.csv", "--mapping", "m.yaml", "--lengths", "ft"), "--lengths: the mapping names the unit"),
+        (("x.csv", "--colour", "red"), "unrecognized arguments: --colour red"),
     ],
 )
 def test_wrong_usage_is_exit_code_two(desk: Desk, arguments: tuple[str, ...], told: str) -> None:

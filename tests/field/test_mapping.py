@@ -180,3 +180,47 @@ def test_a_missing_mapping_is_a_fault(tmp_path: Path) -> None:
     assert [fault.wrong for fault in faults] == ["the mapping can't be read (there is no such file)"]
     (tmp_path / "bad.yaml").write_bytes(b"\xff\xfe\x00")
     assert load_mapping(tmp_path / "bad.yaml")[0] is None
+
+
+@pytest.mark.parametrize(
+    ("circuit", "found"),
+    [
+        ('{heads: [Closet, Port], joined_by: "-"}', "BLD7/1A-A02"),
+        ('{heads: [Port, Closet], joined_by: ""}', "A02BLD7/1A"),
+        ('{heads: [Closet], replace: {/: "", BLD: "-"}}', "-71A"),
+        ('{heads: [Closet], before: "/", prefix: "P."}', "P.BLD7"),
+        ('{heads: [Port], after: "BLD7/"}', "A02"),
+    ],
+)
+def test_the_id_is_found_as_the_mapping_says(circuit: str, found: str) -> None:
+    """What stands behind a text counts only where the text is there."""
+    text = BENCH.replace('{heads: [Closet, Port], joined_by: "-", after: "BLD7/"}', circuit)
+    assert read(text=text).sheets[0].rows[0].circuit == found
+
+
+def test_lengths_of_two_units_keep_their_units() -> None:
+    """The field sheet has one unit; a number of another carries its own."""
+    text = BENCH.replace("is: Length 3-6, unit: m", "is: Length 3-6, unit: ft")
+    sheet = read(text=text).sheets[0]
+    assert sheet.lengths == ""
+    assert (sheet.rows[0].cells["length_12"], sheet.rows[0].cells["length_36"]) == ("50,4 m", "50,1 ft")
+
+
+def test_a_byte_order_mark_changes_nothing() -> None:
+    """The mapping that the batch holds has the hash of the file that was handed in."""
+    faults = Faults()
+    marked = read_mapping("bench.yaml", b"\xef\xbb\xbf" + BENCH.encode(), faults)
+    assert marked is not None
+    content = read_content(sheet_content(read_data("bench.csv", TABLE.encode(), None, How(mapping=marked))))
+    how = content.value["how"]
+    assert isinstance(how, dict)
+    again = read_mapping("bench.yaml", how["mapping"]["text"].encode(), faults)
+    assert again is not None
+    assert again.kept.digest == marked.kept.digest == how["mapping"]["sha256"]
+
+
+def test_the_number_of_an_instrument_with_its_own_unit_keeps_it() -> None:
+    """A unit that the table writes behind the number wins over the mapping's."""
+    found = read(TABLE.replace("50,4;50,1;0,24", "165,4 ft;50,1;240 ns"))
+    assert found.sheets[0].rows[0].cells["length_12"] == "165,4 ft"
+    assert found.sheets[0].rows[0].cells["delay_12"] == "240 ns"
