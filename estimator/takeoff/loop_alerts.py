@@ -26,6 +26,7 @@ def loop_alerts(loops: Iterable[WireLoop], project: Project) -> Iterable[Alert]:
         yield from _rating_alert(loop)
         yield from _isolators_alert(loop, project)
         yield from _thin_alert(loop)
+        yield from _resistor_alert(loop)
     yield from _zone_alerts(project)
 
 
@@ -105,6 +106,23 @@ def _isolators_alert(loop: WireLoop, project: Project) -> Iterable[Alert]:
             "isolators that part a short from the rest",
             "NFPA 72 chapter 12, class X works past one short",
             "type `isolator:` with its resistance for the devices that have one, or add isolators",
+        )
+
+
+def _resistor_alert(loop: WireLoop) -> Iterable[Alert]:
+    """Yield a warning for a life-safety circuit of class B that no resistor at its end lets anyone test."""
+    circuit = loop.circuit
+    supervised = circuit.circuit_class == "B" and circuit.kind != SIGNALING and loop.conductor.life_safety
+    if supervised and not circuit.end_of_line_ohm:
+        yield Alert(
+            circuit.source.at("id"),
+            "no end-of-line resistor",
+            loop.id,
+            f"class B circuit {loop.id} types no end-of-line resistor",
+            "no `end_of_line:`",
+            "the resistor of the control unit's listing",
+            "common practice, no published source: class B wire is watched through its last resistor",
+            "type `end_of_line:`, so that its reading is a criterion of the field sheet",
         )
 
 

@@ -34,7 +34,12 @@ drops:
   - {id: W1..W4, room: 1A, device: AP, length: 60 m, switch: S1}
   - {id: D1, room: 1A, device: MAG, length: 30 m, supply: PS}
 circuits:
-  - {id: N1, kind: notification, source: P, cable: F14, devices: [{device: HS, setting: 75cd, qty: 2, distance: 20 m}]}
+  - id: N1
+    kind: notification
+    source: P
+    cable: F14
+    end_of_line: 10 kohm
+    devices: [{device: HS, setting: 75cd, qty: 2, distance: 20 m}]
   - {id: S1, kind: speaker, source: A, cable: C18, devices: [{device: SPK, qty: 4, distance: 30 m}]}
 backbone: [{id: B1, from: 1A, to: 2A, cable: OF, length: 80 m, reference: one_cord, application: 10GBASE-SR}]
 """

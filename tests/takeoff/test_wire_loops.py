@@ -30,6 +30,10 @@ control_units: [{id: P, system: fire_alarm, room: R, standby_current: 0.1 A, ala
 circuits:
 """
 SLC = "  - {id: L, kind: signaling, source: P, cable: %s%s, devices: [%s]}\n"
+ZONE = (
+    "  - {id: Z%s, kind: initiating, source: P, cable: %s, end_of_line: 4.7 kohm, "
+    "devices: [{device: SMOKE, distance: %s}]}\n"
+)
 LOOP = "{device: SMOKE, qty: 3, distance: 100 m}, {device: ISO, qty: 4, distance: 150 m}"
 
 
@@ -94,7 +98,7 @@ def test_too_many_devices_for_the_listing(tmp_path: Path) -> None:
 
 def test_limits_of_signaling_are_none_of_initiating(tmp_path: Path) -> None:
     """Each kind of circuit has a limit of its own."""
-    text = SLC.replace("signaling", "initiating") % ("W", "", LOOP)
+    text = SLC.replace("signaling", "initiating") % ("W", ", end_of_line: 4.7 kohm", LOOP)
     unit = ", signaling_loop_limit: 1 ohm, signaling_device_limit: 1, initiating_loop_limit: %s ohm"
 
     assert worked(tmp_path, text, unit % 15)[1] == []
@@ -120,8 +124,7 @@ def test_a_return_counts_in_the_loop(tmp_path: Path) -> None:
 
 def test_zones_of_a_control_unit_are_counted(tmp_path: Path) -> None:
     """Two initiating circuits on a unit that takes one."""
-    one = "  - {id: Z%d, kind: initiating, source: P, cable: F18, devices: [{device: SMOKE, distance: 10 m}]}\n"
-    text = one % 1 + one % 2 + SLC % ("F18", "", "{device: SMOKE, distance: 10 m}")
+    text = ZONE % (1, "F18", "10 m") + ZONE % (2, "F18", "10 m") + SLC % ("F18", "", "{device: SMOKE, distance: 10 m}")
 
     assert worked(tmp_path, text, ", zones: 2")[1] == []
     [alert] = worked(tmp_path, text, ", zones: 1")[1]
@@ -130,11 +133,9 @@ def test_zones_of_a_control_unit_are_counted(tmp_path: Path) -> None:
 
 def test_initiating_wire_is_no_thinner_than_22(tmp_path: Path) -> None:
     """22 AWG is the least of an alarm trade association's installation standard."""
-    text = "  - {id: Z, kind: initiating, source: P, cable: %s, devices: [{device: SMOKE, distance: 10 m}]}\n"
-
-    [alert] = worked(tmp_path, text % "THIN")[1]
+    [alert] = worked(tmp_path, ZONE % ("", "THIN", "10 m"))[1]
     assert "thin wire: initiating circuit Z runs on thin wire: 24 AWG, limit 22 AWG or heavier" in alert
-    assert worked(tmp_path, text % "F18")[1] == []
+    assert worked(tmp_path, ZONE % ("", "F18", "10 m"))[1] == []
 
 
 @pytest.mark.parametrize(
@@ -156,10 +157,28 @@ def test_resistor_is_expected_at_the_control_unit(tmp_path: Path, typed: str, lo
     assert figures["loop.Z.with_resistor_most"] == read.high
 
 
+@pytest.mark.parametrize(
+    ("circuit", "kinds"),
+    [
+        ("kind: initiating, source: P", ["no end-of-line resistor"]),
+        ("kind: initiating, source: P, end_of_line: 0 ohm", ["no end-of-line resistor"]),
+        ("kind: initiating, source: P, end_of_line: 4.7 kohm", []),
+        ("kind: initiating, source: P, class: A, return: 10 m", []),
+        ("kind: signaling, source: P", []),
+        ("kind: initiating, source: I", []),
+    ],
+)
+def test_class_b_of_life_safety_ends_in_a_resistor(tmp_path: Path, circuit: str, kinds: list[str]) -> None:
+    """Without one nothing on the field sheet tells a whole circuit from a broken one."""
+    unit = "}, {id: I, system: intrusion, room: R, standby_current: 0.1 A, alarm_current: 0.2 A"
+    text = f"  - {{id: Z, cable: W, {circuit}, devices: [{{device: SMOKE, distance: 10 m}}]}}\n"
+
+    assert [alert.split(": ")[1] for alert in worked(tmp_path, text, unit)[1]] == kinds
+
+
 def test_thinnest_gauge_for_a_loop_limit(tmp_path: Path) -> None:
     """100 ohm, 6,500 ft: 18 AWG uncoated reaches 6,435 ft, 16 AWG of Table 8 is 63.6 ohm."""
-    text = "  - {id: Z, kind: initiating, source: P, cable: F18, devices: [{device: SMOKE, distance: 6500 ft}]}\n"
-    [alert] = worked(tmp_path, text, ", initiating_loop_limit: 100 ohm")[1]
+    [alert] = worked(tmp_path, ZONE % ("", "F18", "6500 ft"), ", initiating_loop_limit: 100 ohm")[1]
 
     assert alert.endswith("; 16 AWG works, or 18 AWG works up to 1961.3 m; else split it")
 
