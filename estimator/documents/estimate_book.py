@@ -24,7 +24,7 @@ from estimator.documents.estimate_pulls import pulls_section, supports_section
 from estimator.documents.estimate_room import room_section
 from estimator.documents.estimate_signal import fiber_section
 from estimator.documents.estimate_speakers import speaker_places_section, speakers_section
-from estimator.documents.estimate_ups import heat_section, ups_section
+from estimator.documents.estimate_ups import heat_section, runtime_section, ups_section
 from estimator.takeoff.price_build import Bid
 from estimator.takeoff.takeoff import Takeoff, alerts_of
 
@@ -63,6 +63,7 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield poe_section(takeoff.power.poe, project)
     yield poe_devices_section(takeoff.power.poe, project)
     yield ups_section(takeoff.power, project)
+    yield runtime_section(takeoff.power, project)
     yield heat_section(takeoff.power)
     yield dc_section(takeoff.power.dc, project)
     yield dc_devices_section(takeoff.power.dc, project)

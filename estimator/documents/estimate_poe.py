@@ -91,7 +91,7 @@ def poe_section(poe: PoE, project: Project) -> Section:
         _classes(poe),
         *_bundles(hot_cables(poe, project)),
     )
-    return Section(title="PoE", blocks=blocks, landscape=True, pages_wide=2)
+    return Section(title="PoE", blocks=blocks, landscape=True)
 
 
 def poe_devices_section(poe: PoE, project: Project) -> Section:
@@ -101,7 +101,7 @@ def poe_devices_section(poe: PoE, project: Project) -> Section:
         "the longest run is the one at which it just has them, cords taken off. Pull no longer one without a new sum."
     )
     blocks = (Paragraph(text), _devices(poe, project))
-    return Section(title="PoE devices", blocks=blocks, landscape=True, pages_wide=2)
+    return Section(title="PoE devices", blocks=blocks, landscape=True)
 
 
 def _switches(poe: PoE, project: Project) -> Table:

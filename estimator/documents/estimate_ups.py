@@ -45,14 +45,23 @@ _minutes = partial(number_column, unit="min", decimals=1, si=MINUTE_S)
 
 
 def ups_section(power: Power, project: Project) -> Section:
-    """Return what every UPS carries, its rating and its runtime."""
+    """Return what every UPS carries, and its rating."""
     text = (
-        "A switch counts with its mains power, power for its devices in it. Ratings and runtimes are judged with the "
-        f"growth of the load; the battery is an old one ({rule_from(project, 'battery_ageing')}). Between two points "
-        "of a curve the line is straight on log-log paper; beyond the heaviest nothing is guessed."
+        "A switch counts with its mains power, power for its devices in it. The rating is judged with the growth of "
+        "the load, in watts and in volt-amperes where both are stated."
     )
-    blocks = (Paragraph(text), _supplies(power.ups), _runtimes(power.ups), _loads(power.ups, project))
+    blocks = (Paragraph(text), _supplies(power.ups), _loads(power.ups, project))
     return Section(title="UPS", blocks=blocks, landscape=True)
+
+
+def runtime_section(power: Power, project: Project) -> Section:
+    """Return how long the battery of every UPS lasts, and what that comes from."""
+    text = (
+        f"The battery is an old one ({rule_from(project, 'battery_ageing')}) under the load with its growth. Between "
+        "two points of a curve the line is straight on log-log paper; beyond the heaviest nothing is guessed, and "
+        "under the lightest the time is that point's at least."
+    )
+    return Section(title="UPS runtime", blocks=(Paragraph(text), _runtimes(power.ups)), landscape=True)
 
 
 def heat_section(power: Power) -> Section:
@@ -137,33 +146,41 @@ _INPUTS: Final = (
     ("lower", "Point below", "W or A", 2),
     ("higher", "Point above", "W or A", 2),
 )
-"""Columns of what a runtime comes from: key, head, unit and decimals."""
+"""Columns of what a runtime comes from: key, head, unit and decimals; only those that a row fills are shown."""
+
+_ALWAYS: Final = ("ups", "way", "load_w", "time_s", "asked_s", "margin_s", "word")
+"""Columns that stand there whatever is typed."""
 
 _TIMES: Final = (("lower_s", "Time below"), ("higher_s", "Time above"))
 
 
 def _runtimes(sheets: Sequence[UpsSheet]) -> Table:
+    columns = (
+        Column(key="ups", head="UPS"),
+        Column(key="way", head="Reckoned by"),
+        _watts("load_w", "Load with growth"),
+        Column(key="efficiency", head="Efficiency", kind="percent", decimals=0),
+        Column(key="ageing", head="Capacity left", kind="percent", decimals=0),
+        *(number_column(key, head, unit, decimals=decimals) for key, head, unit, decimals in _INPUTS),
+        *(_minutes(key, head) for key, head in _TIMES),
+        number_column("drain", "To look for", "W or A", decimals=2),
+        _minutes("today_s", "Today's load", computed=True),
+        _minutes("time_s", "Lasts"),
+        _minutes("asked_s", "Asked for"),
+        _minutes("margin_s", "Margin", formula=MARGIN_ABOVE, inputs=_MARGIN),
+        Column(key="word", head="Runtime", kind="verdict"),
+        number_column("need_ah", "Needed, at that rate", "Ah", decimals=1, computed=True),
+    )
+    rows = [_runtime_row(one) for one in sheets]
+    used = [
+        at for at, column in enumerate(columns) if column.key in _ALWAYS or any(row[at] is not None for row in rows)
+    ]
     return Table(
         name="ups_runtime",
         title="Runtime",
         caption="What a way of reckoning does not use stays empty. An empty time is beyond the curve, or not known.",
-        columns=(
-            Column(key="ups", head="UPS"),
-            Column(key="way", head="Reckoned by"),
-            _watts("load_w", "Load with growth"),
-            Column(key="efficiency", head="Efficiency", kind="percent", decimals=0),
-            Column(key="ageing", head="Capacity left", kind="percent", decimals=0),
-            *(number_column(key, head, unit, decimals=decimals) for key, head, unit, decimals in _INPUTS),
-            *(_minutes(key, head) for key, head in _TIMES),
-            number_column("drain", "To look for", "W or A", decimals=2),
-            _minutes("today_s", "Today's load", computed=True),
-            _minutes("time_s", "Lasts"),
-            _minutes("asked_s", "Asked for"),
-            _minutes("margin_s", "Margin", formula=MARGIN_ABOVE, inputs=_MARGIN),
-            Column(key="word", head="Runtime", kind="verdict"),
-            number_column("need_ah", "Needed, at that rate", "Ah", decimals=1, computed=True),
-        ),
-        rows=[_runtime_row(one) for one in sheets],
+        columns=tuple(columns[at] for at in used),
+        rows=[tuple(row[at] for at in used) for row in rows],
         empty="No UPS is in this job.",
     )
 
@@ -243,7 +260,7 @@ def _load_row(one: UpsSheet, load: Carried, project: Project) -> tuple[Cell, ...
         stated.get("apparent_va"),
         stated.get("power_factor"),
         watts,
-        origin(first.origin, project),
+        "its mains power, sheet PoE" if load.switch else origin(first.origin, project),
     )
 
 
