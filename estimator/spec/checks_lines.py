@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from estimator.spec.cabling import CableType, DeviceType
 from estimator.spec.faults import Faults
-from estimator.spec.model import Project
+from estimator.spec.model import Cable, Project
 from estimator.spec.quality import CableAcceptance
 
 
@@ -12,17 +12,21 @@ def check_lines(project: Project, faults: Faults) -> None:
     """Add a fault for every such key at a cable, a device, a drop or a cable's acceptance."""
     for cable in project.cables.values():
         if cable.typed is not None and cable.medium != "coax":
-            _foreign(cable.typed, ("center", "shield_ohm_per_m"), f"{cable.medium} cable {cable.id!r}", "coax", faults)
+            _foreign(cable.typed, ("center", "shield_ohm_per_m"), _named(cable), "coax", faults)
     for asked in project.acceptance.cables:
         kind = project.cables.get(asked.cable)
         if kind is not None:
-            what = f"{kind.medium} cable {asked.cable!r}"
+            what = _named(kind)
             if kind.medium != "coax":
                 _foreign(asked, ("frequency", "return_loss_min"), what, "coax", faults)
             if kind.medium != "balanced_pair":
                 _foreign(asked, ("low_loss",), what, "balanced_pair", faults)
     _telephone_drops(project, faults)
     _double_ringers(project, faults)
+
+
+def _named(cable: Cable) -> str:
+    return f"{cable.medium.replace('_', ' ')} cable {cable.id!r}"
 
 
 def _foreign(
@@ -32,7 +36,7 @@ def _foreign(
         if record.source.typed(key) is not None:
             faults.add(
                 record.source.at(key),
-                f"{what.replace('_', ' ')} has `{key}`",
+                f"{what} has `{key}`",
                 f"a cable of medium {medium}",
                 "delete it, or mend the medium",
             )
@@ -50,7 +54,7 @@ def _telephone_drops(project: Project, faults: Faults) -> None:
         key = "line" if drop.line is not None else "line_loop"
         faults.add(
             drop.source.at(key),
-            f"drop {run.id!r} has `{key}` and lies in {run.cable.medium.replace('_', ' ')} cable {run.cable.id!r}",
+            f"drop {run.id!r} has `{key}` and lies in {_named(run.cable)}",
             "a cable of medium voice",
             "delete it, or give the drop a voice cable",
         )

@@ -57,7 +57,6 @@ SIGNATURES = [
     (fiber(accepted("waivers", "1A/1B-1.13")), "circuit '1A/1B-1.13' is not declared"),
     (fiber(accepted("waivers", "1A/1B-1.07")), "circuit '1A/1B-1.07' is not declared"),
     (fiber("acceptance: {not_tested: [{circuit: 1A/1B-1.3, state: not_sampled}]}\n"), "a sample that nothing states"),
-    (fiber("acceptance: {cables: [{cable: of_12_om4_ofnp, low_loss: none next}]}\n"), "names none and something"),
     (HEAD + "acceptance: {sampling: [{cable: C7, percent: 10}]}\n", "cable 'C7' is not declared"),
     (HEAD + "acceptance: {cables: [{cable: C6, tests: length}, {cable: C6, tests: skew}]}\n", "is named twice"),
     (HEAD + "closeout: {registers: [{circuit: Q9}]}\n", "circuit 'Q9' is not declared"),

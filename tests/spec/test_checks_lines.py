@@ -28,6 +28,9 @@ def faults(folder: Path, text: str) -> list[str]:
         ("cables: [{id: C, type: cat6_utp_plenum}]\nacceptance: {cables: [{cable: C, frequency: 750 MHz}]}\n",
          "5:45: balanced pair cable 'C' has `frequency`; expected a cable of medium coax; "
          "delete it, or mend the medium"),
+        ("cables: [{id: C_1, type: cat6_utp_plenum}]\nacceptance: {cables: [{cable: C_1, low_loss: none next}]}\n",
+         "5:46: `low_loss` of cable 'C_1' names none and something; expected parameters, or none; "
+         "delete one of the two"),
         ("cables: [{id: R, type: rg6}]\nacceptance: {cables: [{cable: R, low_loss: none}]}\n",
          "5:44: coax cable 'R' has `low_loss`; expected a cable of medium balanced_pair; "
          "delete it, or mend the medium"),
