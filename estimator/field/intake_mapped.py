@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from estimator.acceptance.columns import sheet
@@ -21,16 +21,18 @@ _NUMBER: Final = re.compile(r"[-+−]?[\d.,]*\d[.,]?(?:[eE][-+]?\d+)?")
 
 @dataclass(frozen=True, slots=True)
 class _Table:
-    """The head of a table: its row, its mapped columns and the columns of the circuit's id."""
+    """The head of a table: its row, its mapped columns, those of the circuit's id and those that tell cases apart."""
 
     row: int
-    columns: Mapping[int, MappedTo]
+    columns: Mapping[int, tuple[MappedTo, ...]]
     circuit: tuple[int, ...]
+    telling: Mapping[str, int]
 
 
 def head_count(mapping: TableMapping, texts: Mapping[int, str]) -> int:
     """Return how many heads of a mapping stand in a row."""
-    wanted = {plain(one.head) for one in mapping.columns} | {plain(head) for head in mapping.circuit.heads}
+    wanted = {plain(text) for one in mapping.columns for text in (one.head, one.by) if text}
+    wanted |= {plain(head) for head in mapping.circuit.heads}
     return len(wanted & {plain(text) for text in texts.values() if len(text) <= 120})
 
 
@@ -61,7 +63,7 @@ def take_table(tab: Tab, mapping: TableMapping, how: How) -> TakenSheet:
         lengths=lengths,
         stated=said,
         head_row=head.row,
-        rows=tuple(rows),
+        rows=tuple(_joined(rows) if table.telling else rows),
         untouched=untouched,
         notes=(*tab.notes, *_unmapped(head, table, mapping)),
     )
@@ -88,7 +90,9 @@ def _table(tab: Tab, head: Line, mapping: TableMapping) -> _Table:
     found: dict[str, list[int]] = {}
     for column, text in sorted(head.texts.items()):
         found.setdefault(plain(text), []).append(column)
-    needed = [*mapping.circuit.heads, *(one.head for one in mapping.columns if not one.optional)]
+    needed = [*mapping.circuit.heads]
+    for one in mapping.columns:
+        needed += [text for text in (one.head, one.by) if text and not one.optional and text not in needed]
     missing = [text for text in needed if plain(text) not in found]
     if missing:
         close = nearest(missing[0], head.texts.values())
@@ -99,19 +103,25 @@ def _table(tab: Tab, head: Line, mapping: TableMapping) -> _Table:
             tab=tab.name,
             row=head.row,
         )
-    used = {plain(text) for text in (*needed, *(one.head for one in mapping.columns))}
+    used = {plain(text) for text in (*needed, *(text for one in mapping.columns for text in (one.head, one.by)))}
     for name, places in found.items():
         if name in used and len(places) > 1:
             letters = " and ".join(column_letters(column) for column in places)
             what = f"head {head.texts[places[0]][:60]!r} stands in columns {letters}"
             raise UnreadableError(what, "each mapped head once", "rename one of them", tab=tab.name, row=head.row)
-    columns = {found[plain(one.head)][0]: one for one in mapping.columns if plain(one.head) in found}
-    return _Table(head.row, columns, tuple(found[plain(text)][0] for text in mapping.circuit.heads))
+    columns: dict[int, tuple[MappedTo, ...]] = {}
+    for one in mapping.columns:
+        if plain(one.head) in found:
+            column = found[plain(one.head)][0]
+            columns[column] = (*columns.get(column, ()), one)
+    telling_apart = {one.by: found[plain(one.by)][0] for one in mapping.columns if one.by and plain(one.by) in found}
+    circuit = tuple(found[plain(text)][0] for text in mapping.circuit.heads)
+    return _Table(head.row, columns, circuit, telling_apart)
 
 
 def _lengths(table: _Table, said: str) -> str:
     """Return the one unit in which all lengths of the table are, or what is stated, or nothing."""
-    units = {one.unit for one in table.columns.values() if one.column.unit in LENGTHS}
+    units = {one.unit for several in table.columns.values() for one in several if one.column.unit in LENGTHS}
     return next(iter(units)) if len(units) == 1 and units <= set(LENGTHS) else said
 
 
@@ -120,9 +130,13 @@ def _row(line: Line, table: _Table, mapping: TableMapping, lengths: str) -> Take
     form = sheet(mapping.medium, lengths or LENGTHS[0])
     cells: dict[str, str] = {}
     numbers = set()
-    for column, to in table.columns.items():
+    notes = [*line.notes, *_formulas(line, table)]
+    for column, several in table.columns.items():
         text = line.texts.get(column, "")
-        if not text:
+        to = _which(several, line, table) if text else None
+        if to is None:
+            if text:
+                notes.append(_no_case(column, several[0].by, line, table))
             continue
         key, own = to.column.key, to.words.get(text.strip().casefold())
         cells[key] = own if own is not None else _with_unit(text, to.unit, form.column(key).unit if lengths else "")
@@ -136,9 +150,50 @@ def _row(line: Line, table: _Table, mapping: TableMapping, lengths: str) -> Take
         circuit=_circuit(line, table, mapping),
         round=cells.pop("round", ""),
         cells=cells,
-        notes=(*line.notes, *_formulas(line, table)),
+        notes=tuple(notes),
         numbers=frozenset(numbers - {"round"}),
     )
+
+
+def _which(several: tuple[MappedTo, ...], line: Line, table: _Table) -> MappedTo | None:
+    """Return what a column is in this row, by what the column says that tells its cases apart."""
+    for to in several:
+        if not to.by or (to.by in table.telling and _said(to.by, line, table).casefold() == to.when):
+            return to
+    return None
+
+
+def _said(by: str, line: Line, table: _Table) -> str:
+    return line.texts.get(table.telling[by], "").strip() if by in table.telling else ""
+
+
+def _no_case(column: int, by: str, line: Line, table: _Table) -> str:
+    what = f"{_said(by, line, table)[:40]!r} under {by!r} is none of the mapping's cases"
+    return f"column {column_letters(column)}: {what}, the cell is not taken"
+
+
+_SAME: Final = ("date", "time", "strand", "block", "tested_from", "far_end")
+"""Columns in which rows of one test say the same."""
+
+
+def _joined(rows: Iterable[TakenRow]) -> list[TakenRow]:
+    """Return rows of one circuit, round and moment as one, where a table has a row for each reading."""
+    found: dict[object, TakenRow] = {}
+    for row in rows:
+        key = (row.circuit.casefold(), row.round, *(row.cells.get(name, "") for name in _SAME))
+        first = found.get(key)
+        if first is None or not row.circuit or any(first.cells.get(k, text) != text for k, text in row.cells.items()):
+            # A row that says something else, or of no circuit, stays by itself.
+            found[key if first is None and row.circuit else ("alone", row.row)] = row
+            continue
+        note = f"row {row.row} of the table is joined with this one"
+        found[key] = replace(
+            first,
+            cells={**first.cells, **row.cells},
+            notes=(*first.notes, *row.notes, note),
+            numbers=first.numbers | row.numbers,
+        )
+    return sorted(found.values(), key=lambda row: row.row)
 
 
 def _with_unit(text: str, unit: str, own: str) -> str:
@@ -170,10 +225,12 @@ def _circuit(line: Line, table: _Table, mapping: TableMapping) -> str:
 
 def _unmapped(head: Line, table: _Table, mapping: TableMapping) -> Iterable[str]:
     ignored = {plain(text) for text in mapping.typed.ignore}
+    telling_apart = set(table.telling.values())
     for column, text in sorted(head.texts.items()):
-        if column not in table.columns and column not in table.circuit and plain(text) not in ignored:
+        used = column in table.columns or column in table.circuit or column in telling_apart
+        if not used and plain(text) not in ignored:
             what = f"column {column_letters(column)}: head {text[:60]!r} is neither mapped nor ignored"
             yield f"{what}, its cells are not taken"
-    for one in mapping.columns:
-        if one not in table.columns.values():
-            yield f"head {one.head[:60]!r} is mapped and the table has no such column"
+    there = {plain(one.head) for several in table.columns.values() for one in several}
+    for head_text in dict.fromkeys(one.head for one in mapping.columns if plain(one.head) not in there):
+        yield f"head {head_text[:60]!r} is mapped and the table has no such column"

@@ -60,10 +60,14 @@ class CircuitId:
 
 @record
 class MappedColumn:
-    """One column of the table: what it is on the field sheet."""
+    """One column of the table: what it is on the field sheet, always or by what another column says."""
 
     head: str = spec(Text(120), "head of the column in the table")
-    column: str = spec(Text(60), "key or head of the field sheet's column", key="is")
+    column: str = spec(Text(60), "key or head of the field sheet's column", key="is", default="")
+    by: str = spec(Text(120), "head of the column that says which reading it is, such as Pair", default="")
+    cases: tuple[tuple[str, str], ...] = spec(
+        Pairs(Text(60), "what stands there"), "what it is on the field sheet by what stands there", default=()
+    )
     unit: str = spec(Text(12), "unit of its numbers", default="")
     words: tuple[tuple[str, tuple[str, ...]], ...] = spec(_WORDS, "our words with the table's for them", default=())
     optional: bool = spec(YesNo(), "the table may lack it", default=False)
@@ -103,13 +107,18 @@ class MappingBytes:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class MappedTo:
-    """One column of the table, resolved: its head, the field sheet's column, unit and words."""
+    """One column of the table, resolved: its head, the field sheet's column, unit and words.
+
+    ``by`` is the head of the column that must say ``when`` (as compared) for it; empty where it always holds.
+    """
 
     head: str
     column: Column
     unit: str
     words: Mapping[str, str]  # the table's word, as compared, to ours
     optional: bool
+    by: str = ""
+    when: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -195,16 +204,34 @@ def _resolved(typed: MappingFile, values: Mapping[str, str], faults: Faults) -> 
     form = sheet(typed.medium)
     taken: dict[str, str] = dict.fromkeys(values, "`values`")
     for one in typed.columns:
-        column = _column(form, one.column, one.source.at("is"), faults)
-        if column is None:
-            continue
-        before = taken.setdefault(column.key, f"head {one.head!r}")
-        if before != f"head {one.head!r}":
-            what = f"{one.column!r} is also mapped by {before}"
-            faults.add(one.source.at("is"), what, "each column of the field sheet once", "delete one of them")
-        words = _general_words(column, typed.words) | _own_words(column, one, faults)
-        unit = _unit(one, column, faults)
-        yield MappedTo(head=one.head, column=column, unit=unit, words=words, optional=one.optional)
+        for when, name in _cases(one, faults):
+            place = one.source.at("cases" if when else "is")
+            column = _column(form, name, place, faults)
+            if column is None:
+                continue
+            mapped = f"head {one.head!r}{f' for {when!r}' if when else ''}"
+            before = taken.setdefault(column.key, mapped)
+            if before != mapped:
+                what = f"{name!r} is also mapped by {before}"
+                faults.add(place, what, "each column of the field sheet once", "delete one of them")
+            yield MappedTo(
+                head=one.head,
+                column=column,
+                unit=_unit(one, column, faults),
+                words=_general_words(column, typed.words) | _own_words(column, one, faults),
+                optional=one.optional,
+                by=one.by,
+                when=when.strip().casefold(),
+            )
+
+
+def _cases(one: MappedColumn, faults: Faults) -> Iterable[tuple[str, str]]:
+    """Return what a column is: by what stands in another one, or always."""
+    if bool(one.column) == bool(one.cases) or bool(one.by) != bool(one.cases):
+        expected = "`is`, or `by` together with `cases`"
+        faults.add(one.source.at(), f"head {one.head!r} is mapped by halves or doubly", expected, "mend the keys")
+        return ()
+    return one.cases or (("", one.column),)
 
 
 def _unit(one: MappedColumn, column: Column, faults: Faults) -> str:

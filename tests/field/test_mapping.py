@@ -224,3 +224,69 @@ def test_the_number_of_an_instrument_with_its_own_unit_keeps_it() -> None:
     found = read(TABLE.replace("50,4;50,1;0,24", "165,4 ft;50,1;240 ns"))
     assert found.sheets[0].rows[0].cells["length_12"] == "165,4 ft"
     assert found.sheets[0].rows[0].cells["delay_12"] == "240 ns"
+
+
+LONG = """\
+mapping: 1
+medium: balanced_pair
+circuit: {heads: [Name]}
+columns:
+  - {head: Len, by: Pair, cases: {1-2: length_12, 3-6: length_36}, unit: ft}
+  - {head: Ohm, by: Pair, cases: {1-2: resistance_12, 3-6: resistance_36}, unit: ohm}
+  - {head: Map, is: wire_map}
+  - {head: Day, is: date}
+"""
+LONG_TABLE = """\
+Name,Pair,Len,Ohm,Map,Day
+1A-A02,1-2,164,8.5,pass,2026-03-04
+1A-A02,3-6,165,8.6,pass,2026-03-04
+1A-A10,1-2,164,8.4,pass,2026-03-04
+1A-A02,1-2,160,8.1,pass,2026-03-05
+1A-A02,9-9,160,8.1,pass,2026-03-06
+,1-2,160,8.1,pass,2026-03-04
+,3-6,160,8.1,pass,2026-03-04
+1A-A10,1-2,170,8.4,pass,2026-03-04
+"""
+
+
+def test_a_table_with_a_row_for_each_reading_is_joined() -> None:
+    """Rows of one circuit and moment are one test; one that says something else stays by itself."""
+    (sheet,) = read(LONG_TABLE, LONG, "long.csv").sheets
+    told = [
+        (row.row, row.circuit, [text for key, text in row.cells.items() if key.startswith("length")])
+        for row in sheet.rows
+    ]
+    assert told == [
+        (2, "1A-A02", ["164", "165"]), (4, "1A-A10", ["164"]), (5, "1A-A02", ["160"]), (6, "1A-A02", []),
+        (7, "", ["160"]), (8, "", ["160"]), (9, "1A-A10", ["170"]),
+    ]  # fmt: skip
+    assert sheet.rows[0].cells["resistance_36"] == "8.6"
+    assert sheet.rows[0].notes == ("row 3 of the table is joined with this one",)
+    assert sheet.rows[3].notes == (
+        "column C: '9-9' under 'Pair' is none of the mapping's cases, the cell is not taken",
+        "column D: '9-9' under 'Pair' is none of the mapping's cases, the cell is not taken",
+    )
+    assert sheet.notes == ()
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("by: Pair, cases: {1-2: length_12, 3-6: length_36}", "by: Pair", "is mapped by halves or doubly"),
+        ("by: Pair, cases: {1-2: length_12,", "cases: {1-2: length_12,", "is mapped by halves or doubly"),
+        ("by: Pair, cases: {1-2: length_12,", "is: length, by: Pair, cases: {1-2: length_12,", "by halves or doubly"),
+        ("3-6: resistance_36", "3-6: length_12", "'length_12' is also mapped by head 'Len' for '1-2'"),
+    ],
+)
+def test_cases_are_whole(old: str, new: str, told: str) -> None:
+    """A column is one thing always, or by what another column says."""
+    faults = Faults()
+    assert old in LONG
+    assert read_mapping("long.yaml", LONG.replace(old, new, 1).encode(), faults) is None
+    assert any(told in str(fault) for fault in faults.found), [str(fault) for fault in faults.found]
+
+
+def test_a_table_without_the_column_that_tells_is_refused() -> None:
+    """Its readings could be of any pair."""
+    found = read(LONG_TABLE.replace("Pair", "P"), LONG, "long.csv")
+    assert str(found.aside[0]).startswith("long.csv, row 1: the table has no head 'Pair'")
