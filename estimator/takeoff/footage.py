@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -127,9 +127,10 @@ def measure(project: Project, faults: Faults) -> Footage:
     routes = Router(project)
     lengths: list[Length] = []
     failed: set[int] = set()
+    shared: dict[Hashable, dict[str, Any]] = {}
     for run in project.runs:
         if id(run.drop) not in failed:
-            found = _drop_length(run, project, routes, faults)
+            found = _drop_length(run, project, routes, shared, faults)
             if found is None:
                 failed.add(id(run.drop))
             else:
@@ -157,6 +158,16 @@ def part(run: Run, project: Project, attribute: str) -> tuple[float | str, str, 
     return getattr(project.rules, _rule_of(run, attribute)), "rules", None
 
 
+def _parts(run: Run, project: Project, shared: dict[Hashable, dict[str, Any]]) -> dict[str, Any]:
+    """Return all parts: what the drop types, and the rest as drops of its kind share it."""
+    drop = run.drop
+    typed = {name: value for name in PRECEDENCE if (value := getattr(drop, name)) is not None}
+    key = (drop.room, run.device.id if run.device else None, run.cable.id, on_plan(drop), *typed)
+    if key not in shared:
+        shared[key] = {name: part(run, project, name)[0] for name in PRECEDENCE}
+    return shared[key] | typed
+
+
 def _rule_of(run: Run, attribute: str) -> str:
     """Return the rule that stands behind a part: fiber has its own slack, the plan its drop height."""
     if run.cable.medium == "fiber" and attribute in ("slack_room_m", "slack_device_m"):
@@ -176,7 +187,9 @@ def pull_of(drop: Drop) -> str:
     return drop.pull or (f"{drop.room}/{drop.zone}" if drop.zone else drop.room)
 
 
-def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> Length | None:
+def _drop_length(
+    run: Run, project: Project, routes: Router, shared: dict[Hashable, dict[str, Any]], faults: Faults
+) -> Length | None:
     drop = run.drop
     known: dict[str, Any] = {
         "id": run.id,
@@ -201,7 +214,7 @@ def _drop_length(run: Run, project: Project, routes: Router, faults: Faults) -> 
     if route is None:
         _no_route(drop, faults)
         return None
-    parts: dict[str, Any] = {name: part(run, project, name)[0] for name in PRECEDENCE}
+    parts = _parts(run, project, shared)
     loops = 2 if parts.pop("loop_at") == "both" else 1
     expected = EXPECTED_LENGTH(
         route=route,
