@@ -333,6 +333,19 @@ def _type_alerts(poe: PoE) -> Iterable[Alert]:
                 f"{one.device.id} draws more than class {one.power_class.number} allows", f"{one.draw_w:g} W",
                 f"{most:g} W", one.class_row.source, "type the class that its data sheet states",
             )  # fmt: skip
+    for one in {(one.device.id, one.conductor.cable.id): one for one in poe.devices}.values():
+        row, cable = type_row(int(one.class_row.number("lowest_type"))), one.conductor.cable
+        if cable.category is not None and _grade(cable.category) < _grade(row.text("cabling")):
+            yield Alert(
+                cable.source.at(), "cabling below the type", cable.id,
+                f"{one.device.id} takes class {one.power_class.number} over {cable.id}", f"category {cable.category}",
+                row.text("cabling"), row.source, "pull a cable of that category or better",
+            )  # fmt: skip
+
+
+def _grade(category: str) -> int:
+    """Return the number in a category's name, by which categories rank."""
+    return int("".join(sign for sign in category if sign.isdigit()))
 
 
 def _port_volts(switch: NetworkSwitch) -> Iterable[Alert]:

@@ -214,7 +214,8 @@ drops:
     assert [alert.kind for alert in conductor_alerts(conductors)] == ["clad conductor"]
 
 
-def test_a_large_job_takes_a_quarter_of_a_second(tmp_path: Path) -> None:
+def test_a_large_job_takes_few_times_its_reading(tmp_path: Path) -> None:
+    start = time.process_time()
     project, footage = measured(
         tmp_path,
         ROOM
@@ -227,15 +228,15 @@ drops:
   - {id: C0001..C2000, room: 1A, cable: C6, length: 60 m}
 """,
     )
-    taken = []
+    read, taken = time.process_time() - start, []
     for _ in range(3):
-        start = time.perf_counter()
+        start = time.process_time()
         poe = work_out_poe(project, footage)
         families = list(poe_families(poe, project))
         alerts = list(poe_alerts(poe, project))
-        taken.append(time.perf_counter() - start)
+        taken.append(time.process_time() - start)
 
     assert len(families) == 14
     assert alerts == []
-    # A tenth of a second is usual; the bound leaves room for a busy machine.
-    assert min(taken) < 0.25
+    # About as long is usual, for four lines of ranges. A ratio of processor times holds on a busy machine too.
+    assert min(taken) < 3 * read

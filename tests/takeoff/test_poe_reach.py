@@ -146,6 +146,17 @@ def test_low_port_volts_ask_for_too_much_current(tmp_path: Path) -> None:
     assert [alert.kind for alert in alerts] == ["port volts"]
 
 
+# Source: IEEE 802.3: type 1 runs over category 3, the others ask for category 5 or better.
+@pytest.mark.parametrize(
+    ("category", "number", "warned"),
+    [("3", 3, []), ("3", 4, ["cabling below the type"]), ("5e", 4, []), ("6A", 8, ["ampacity of bundles"])],
+)
+def test_cabling_is_held_to_the_type(category: str, number: int, warned: list[str], tmp_path: Path) -> None:
+    _, alerts = job(tmp_path, f"poe_class: {number}", "20 m", cable=f", category: {category}")
+
+    assert [alert.kind for alert in alerts] == warned
+
+
 # Source: IEEE 802.3, Tables 33-2 and 145-3.
 @pytest.mark.parametrize(
     ("device", "switch", "sets"),
