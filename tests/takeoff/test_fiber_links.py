@@ -231,3 +231,14 @@ def test_a_fiber_link_without_a_method_is_a_fault(tmp_path: Path) -> None:
     ]
     (tmp_path / "job.yaml").write_text(HEAD + text.replace("strands: 2", "reference: one_cord"), encoding="utf-8")
     assert not load(tmp_path / "job.yaml").faults
+
+
+# 300 m is the tabled reach of 10GBASE-SR over OM3 (IEEE 802.3 clause 52); the same length in any unit is within it,
+# and a tenth of a millimeter more is not.
+@pytest.mark.parametrize("length", ["300 m", "0.3 km", "984.251968503937 ft", "30000 cm", "11811.0236220472 in"])
+def test_the_unit_of_a_length_never_changes_a_verdict(tmp_path: Path, length: str) -> None:
+    keys = "length: %s, reference: one_cord, application: 10GBASE-SR"
+    _, figures, alerts = worked(tmp_path, OM3, keys % length)
+    assert figures["fiber.B1.limit_850"] == near(2.4, 1e-9)
+    assert alerts == []
+    assert worked(tmp_path, OM3, keys % "300.0001 m")[2] == ["beyond the reach"]

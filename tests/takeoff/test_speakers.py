@@ -349,3 +349,27 @@ circuits:
 def test_a_coil_that_is_not_tabled_takes_the_shares() -> None:
     assert coil_of(8)[:2] == (5.1, 8.0)
     assert coil_of(5)[:2] == (2.6, 5.0)
+
+
+# 24 W are 80 % of 30 W (amplifier maker's article); 0.5 dB of 625/30 ohm are 1.2345 ohm of loop, 1.2345/2 of which
+# a resistance of 0.0213254593 ohm/m reaches in 28.943 m.
+@pytest.mark.parametrize(
+    ("power", "tap", "distance"),
+    [("30 W", "6 W", "28.94 m"), ("0.03 kW", "6000 mW", "94.947506562 ft"), ("30000 mW", "0.006 kW", "2894 cm")],
+)
+def test_units_never_change_a_verdict(tmp_path: Path, power: str, tap: str, distance: str) -> None:
+    job = ROOM.replace("{id: T6, cable: C18, tap: 6 W}", f"{{id: T6, cable: PAIR, tap: {tap}}}")
+    text = f"""
+amplifiers:
+  - {{id: A, room: 1A, power: {power}, line_voltage: 25 V}}
+  - {{id: B, room: 1A, power: 100 W, line_voltage: 25 V}}
+circuits:
+  - {{id: S1, kind: speaker, source: A, cable: PAIR, devices: [{{device: T6, qty: 4, distance: 1 m}}]}}
+  - {{id: S2, kind: speaker, source: B, cable: PAIR, devices: [{{device: T30, distance: {distance}}}]}}
+"""
+    project, footage = measured(tmp_path, job + text)
+    speakers = work_out_speakers(project, footage)
+
+    assert speakers.amplifiers[0].word == "within reserve"
+    assert list(speaker_alerts(speakers, project)) == []
+    assert speakers.lines[1].loss_db == near(0.49995, 0.00002)
