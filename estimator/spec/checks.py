@@ -12,8 +12,8 @@ from estimator.spec.checks_backup import check_backup
 from estimator.spec.checks_code import check_code
 from estimator.spec.checks_fiber import check_fiber
 from estimator.spec.checks_identity import check_identity
-from estimator.spec.checks_money import check_money
 from estimator.spec.checks_lines import check_lines
+from estimator.spec.checks_money import check_money
 from estimator.spec.checks_pathways import check_pathways
 from estimator.spec.checks_rooms import check_rooms
 from estimator.spec.faults import Faults, Place, known_words, one_of
