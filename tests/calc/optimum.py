@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import warnings
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -42,7 +43,9 @@ def tight_case(case: int) -> list[int]:
 
 def fewest_boxes(lengths: list[int], *, put_up: int = PUT_UP_FT, most: int, seconds: float = SECONDS) -> Optimum:
     """The optimum by constraint programming: each run in one box, no box beyond what it holds."""
-    from ortools.sat.python import cp_model
+    with warnings.catch_warnings():  # what a library says of its own future on import is for its makers
+        warnings.simplefilter("ignore", DeprecationWarning)
+        from ortools.sat.python import cp_model
 
     model = cp_model.CpModel()
     runs = sorted(lengths, reverse=True)
