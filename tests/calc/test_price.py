@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import random
 import re
 from decimal import Decimal
 from fractions import Fraction
 from functools import partial
+from typing import get_args, get_type_hints
 
 import pytest
 from hypothesis import given, settings
@@ -17,7 +19,10 @@ from estimator.calc.price import (
     MARGIN,
     MARGIN_OF_MARKUP,
     MARKUP_FOR_MARGIN,
+    USUAL_ORDER,
     Build,
+    Step,
+    StepName,
     Terms,
     Tier,
     alternate,
@@ -27,6 +32,8 @@ from estimator.calc.price import (
     slices,
 )
 from estimator.reference.lookup import table
+from estimator.spec.fields import Choice, declared
+from estimator.spec.money import STEPS, BuildUp
 from estimator.units.rounding import cents
 from tests.calc.refusals import Refused
 from tests.published import Check
@@ -538,6 +545,24 @@ def _refusals() -> list[tuple[str, object]]:
 def test_impossible_terms_are_refused_in_whole_sentences(message: str, wrong: object) -> None:
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
         wrong()  # type: ignore[operator]
+
+
+def test_words_of_the_terms_are_those_that_a_price_file_may_say() -> None:
+    """Each choice of a key is a word that the arithmetic knows, and the other way round."""
+    hints, keys = get_type_hints(Terms), declared(BuildUp)
+    for name in ("profit_as", "tax_on", "bond_on"):
+        kind = keys[name].kind
+        assert isinstance(kind, Choice)
+        assert get_args(hints[name]) == tuple(kind.words)
+    assert get_args(StepName) == USUAL_ORDER == STEPS
+
+
+@pytest.mark.parametrize("record", [Tier, Terms, Step, Build])
+def test_records_only_hold(record: type) -> None:
+    """They can't be changed, take no positional values and have room for nothing else."""
+    assert record.__dataclass_params__.frozen  # type: ignore[attr-defined]
+    assert "__slots__" in vars(record)
+    assert all(field.kw_only for field in dataclasses.fields(record))
 
 
 REFUSED = [
