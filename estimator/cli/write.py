@@ -75,13 +75,16 @@ def criteria_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Ma
     from estimator.documents.docx_writer import write_docx
     from estimator.documents.field_sheets import field_sheets
     from estimator.documents.id_list import id_list
+    from estimator.documents.phone_page import phone_page
     from estimator.documents.xlsx_writer import write_xlsx
 
     name = takeoff.project.name
     circuits = criteria_for(takeoff.project, takeoff.footage, takeoff.power.dc)
+    sheets = field_sheets(takeoff, circuits, shown_date)
     return {
         f"{name}-test-plan.docx": lambda: write_docx(test_plan(takeoff, circuits, shown_date)),
-        f"{name}-field-sheets.xlsx": lambda: write_xlsx(field_sheets(takeoff, circuits, shown_date)),
+        f"{name}-field-sheets.xlsx": lambda: write_xlsx(sheets),
+        f"{name}-field-page.html": lambda: phone_page(sheets, takeoff.project),
         f"{name}-ids.csv": lambda: id_list(circuits).encode("utf-8"),
     }
 

@@ -16,7 +16,8 @@ from estimator.cli.main import main
 ROOT = Path(__file__).parents[2]
 DOCUMENTS = (
     "library-estimate.xlsx", "library-proposal.docx", "library-calculations.docx", "library-test-plan.docx",
-    "library-field-sheets.xlsx", "library-ids.csv", "library-closeout.xlsx", "library-binder.docx",
+    "library-field-sheets.xlsx", "library-field-page.html", "library-ids.csv", "library-closeout.xlsx",
+    "library-binder.docx",
 )  # fmt: skip
 
 
