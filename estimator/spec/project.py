@@ -151,7 +151,10 @@ class HouseRules:
         Quantity("temperature", -40, 90), "temperature around cables", key="ambient", default=None
     )
     bundle_rise_c: float | None = spec(
-        Number(0, 60, "kelvin"), "temperature rise inside powered bundles", key="bundle_rise_k", default=None
+        Number(0, 60, "kelvin"),
+        "rise of a powered bundle's middle over its surroundings, from tests or tables",
+        key="bundle_rise_k",
+        default=None,
     )
     conductor_basis: str | None = spec(
         Choice("by_use", "nec_table_8", "diameter"), "what a conductor's resistance is taken from", default=None
