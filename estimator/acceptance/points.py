@@ -9,12 +9,12 @@ from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, word
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.acceptance.lines import CLEAR, loop_criterion, system_of
 from estimator.calc.speaker_line import tap_ohm
-from estimator.calc.speaker_network import least_modulus_ohm, parallel_ohm, series_ohm
+from estimator.calc.speaker_network import least_modulus_ohm
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Circuit, ControlUnit, TestPoint
 from estimator.spec.life_safety import circuit_is_life_safety, point_is_life_safety
 from estimator.takeoff.footage import Length
-from estimator.takeoff.speaker_circuits import line_volts, number, tap_on
+from estimator.takeoff.speaker_circuits import line_volts, network_ohm, number, tap_on
 
 _TWELVE_V: Final = 12.0
 
@@ -74,8 +74,7 @@ def _line_impedance(basis: Basis, circuit: Circuit, tests: frozenset[str]) -> It
         each = [device.impedance_ohm for device, count in devices for _ in range(count)]
         known = [ohm for ohm in each if ohm is not None]
         if known and len(known) == len(each):
-            rated = series_ohm(known) if circuit.wiring == "series" else parallel_ohm(known)
-            yield _least_modulus(rated, required)
+            yield _least_modulus(network_ohm(known, circuit), required)
         return
     line_v = line_volts(circuit, basis.project)
     if line_v is None:

@@ -71,7 +71,7 @@ def networks_section(speakers: Speakers, project: Project) -> Iterator[Section]:
         return (
             one.id,
             one.circuit.feed,
-            f"{len(one.ohms)} in {one.circuit.wiring}",
+            f"{len(one.ohms)} in {one.circuit.wiring.replace('_', ' ')}",
             _wire(one),
             one.load_ohm,
             one.amplifier.least_ohm if one.amplifier else None,

@@ -154,7 +154,9 @@ def _reach(one: SpeakerLine | SpeakerNetwork, project: Project) -> tuple[Cell, .
 
 def _network_row(one: SpeakerNetwork, project: Project) -> tuple[Cell, ...]:
     series = one.circuit.wiring == "series"
-    load = Formula(SERIES, one.load_ohm, _OHMS) if series else Formula(PARALLEL, one.load_ohm, _SIEMENS)
+    load: Cell = Formula(SERIES, one.load_ohm, _OHMS) if series else Formula(PARALLEL, one.load_ohm, _SIEMENS)
+    if one.circuit.wiring == "series_parallel":
+        load = one.load_ohm  # by strings: a stored value
     least = one.amplifier.least_ohm if one.amplifier else None
     return (
         one.id,
@@ -172,7 +174,7 @@ def _network_row(one: SpeakerNetwork, project: Project) -> tuple[Cell, ...]:
         one.amplifier.damping if one.amplifier else None,
         one.damping,
         *_reach(one, project),
-        one.circuit.wiring,
+        one.circuit.wiring.replace("_", " "),
     )
 
 

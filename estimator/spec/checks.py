@@ -16,6 +16,7 @@ from estimator.spec.checks_lines import check_lines
 from estimator.spec.checks_money import check_money
 from estimator.spec.checks_pathways import check_pathways
 from estimator.spec.checks_rooms import check_rooms
+from estimator.spec.checks_speakers import check_speakers
 from estimator.spec.faults import Faults, Place, known_words, one_of
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply
 from estimator.spec.model import Project, ProjectFile, Run
@@ -404,6 +405,7 @@ CHECKS: tuple[Check, ...] = (
     _places,
     _backbone,
     check_fiber,
+    check_speakers,
     check_backup,
     check_code,
     check_identity,

@@ -233,7 +233,12 @@ class Circuit:
     at: str | None = spec(Name(), "node where it leaves the pathway", default=None)
     via: tuple[str, ...] = spec(ListOf(Name(), split=True), "segments it passes, in order", default=())
     pull: str | None = spec(Name(), "pull it belongs to", default=None)
-    wiring: str = spec(Choice("series", "parallel"), "how low-impedance speakers are joined", default="parallel")
+    wiring: str = spec(
+        Choice("series", "parallel", "series_parallel"), "how low-impedance speakers are joined", default="parallel"
+    )
+    strings: int = spec(
+        Count(1, 100, "strings"), "strings in parallel of `series_parallel`, each of as many in series", default=2
+    )
     loss_max_db: float | None = spec(
         Quantity("level", 0.01, 6), "largest loss of this speaker circuit", key="loss_limit", default=None
     )

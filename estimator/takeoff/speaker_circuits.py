@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -295,7 +295,7 @@ def _network(
     stocked: Mapping[int, float],
 ) -> SpeakerNetwork:
     ohms = tuple(spot.device.impedance_ohm or 0.0 for spot in spots for _ in range(spot.count))
-    load = SERIES(ohms=ohms) if circuit.wiring == "series" else PARALLEL(siemens=siemens(ohms))
+    load = network_ohm(ohms, circuit)
     feed, loop, limit = project.feed(circuit.feed), _loop(spots, wired), limit_of(circuit, project)
     amplifier = feed if isinstance(feed, Amplifier) else None
     most_db = number(limit)
@@ -326,6 +326,26 @@ def _network(
             awg=smallest_gauge(ohm_per_m=stocked, works=works),
         ),
     )
+
+
+def strings_of(ohms: Sequence[float], circuit: Circuit) -> tuple[tuple[float, ...], ...]:
+    """Return the loudspeakers of each string in parallel [ohm]: one string, one of each, or equal ones in order."""
+    if circuit.wiring == "series":
+        return (tuple(ohms),)
+    each = len(ohms) // circuit.strings if circuit.wiring == "series_parallel" else 1
+    return tuple(tuple(ohms[start : start + each]) for start in range(0, len(ohms), each))
+
+
+def network_ohm(ohms: Sequence[float], circuit: Circuit) -> float:
+    """Return the impedance of a circuit's loudspeakers together [ohm]."""
+    if circuit.wiring == "series":
+        return SERIES(ohms=ohms)
+    return PARALLEL(siemens=string_siemens(strings_of(ohms, circuit)))
+
+
+def string_siemens(strings: Sequence[Sequence[float]]) -> tuple[float, ...]:
+    """Return the inverse of each string's impedance [S]."""
+    return siemens(tuple(SERIES(ohms=string) for string in strings))
 
 
 def siemens(ohms: tuple[float, ...]) -> tuple[float, ...]:

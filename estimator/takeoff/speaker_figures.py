@@ -29,6 +29,8 @@ from estimator.takeoff.speaker_circuits import (
     Spot,
     number,
     siemens,
+    string_siemens,
+    strings_of,
     wire_m,
 )
 from estimator.takeoff.speakers import AmplifierLoad, Speakers, on_top
@@ -116,12 +118,15 @@ def _line_families(lines: tuple[SpeakerLine, ...]) -> Iterable[Family]:
 def _network_families(networks: tuple[SpeakerNetwork, ...]) -> Iterable[Family]:
     figure = ("network", "impedance", "impedance of the loudspeakers together", "ohm")
     in_series = [one for one in networks if one.circuit.wiring == "series"]
-    side_by_side = [one for one in networks if one.circuit.wiring != "series"]
+    side_by_side = [one for one in networks if one.circuit.wiring == "parallel"]
+    grids = [one for one in networks if one.circuit.wiring == "series_parallel"]
     yield column(figure, SERIES, "circuit theory, series", in_series, lambda one: one.load_ohm,
                  lambda one: {"ohms": _ohms(one)}, judge=judged_network)  # fmt: skip
     yield column(figure, PARALLEL, "circuit theory, parallel", side_by_side, lambda one: one.load_ohm,
                  lambda one: {"siemens": Input(siemens(one.ohms), "S", _ohms(one).origin)},
                  judge=judged_network)  # fmt: skip
+    yield column(figure, PARALLEL, "circuit theory, strings in parallel", grids, lambda one: one.load_ohm,
+                 _strings, judge=judged_network)  # fmt: skip
     yield column(("network", "wire_loop", "wire there and back", "ohm"), PAIR_LOOP, "circuit theory", networks,
                  lambda one: one.loop_ohm, _wire_inputs)  # fmt: skip
     yield column(("network", "end_loss", "loss with the whole load at the end", "dB"), END_LOSS, FIXED, networks,
@@ -262,6 +267,12 @@ def judged_damping(one: SpeakerNetwork) -> Judged | None:
 def _ohms(one: SpeakerNetwork) -> Input:
     origin = "; ".join(f"{spot.device.id}, {spot.device.source.at('impedance')}" for spot in one.spots)
     return Input(one.ohms, "ohm", origin)
+
+
+def _strings(one: SpeakerNetwork) -> Mapping[str, Input]:
+    strings = strings_of(one.ohms, one.circuit)
+    origin = f"{len(strings)} strings, {one.circuit.source.at('strings')}: {_ohms(one).origin}"
+    return {"siemens": Input(string_siemens(strings), "S", origin)}
 
 
 def judged_network(one: SpeakerNetwork) -> Judged | None:

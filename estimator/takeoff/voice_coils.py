@@ -11,18 +11,15 @@ from dataclasses import dataclass
 from typing import Final
 
 from estimator.calc.formula import Expression
-from estimator.calc.speaker_network import parallel_ohm, series_ohm
 from estimator.reference.lookup import table
 from estimator.spec.feeds import Circuit
 from estimator.spec.model import Project
 from estimator.takeoff.columns import column
-from estimator.takeoff.speaker_circuits import SpeakerNetwork, siemens
+from estimator.takeoff.speaker_circuits import SpeakerNetwork, string_siemens, strings_of
 from estimator.takeoff.worked import Family, Input
 
 LEAST: Final = Expression("1 / sum(coil_siemens)")
-LEAST_SERIES: Final = Expression("sum(coil_ohms)")
 MOST: Final = Expression("1 / sum(coil_siemens) + loop_ohm")
-MOST_SERIES: Final = Expression("sum(coil_ohms) + loop_ohm")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -47,12 +44,19 @@ def coil_of(rated_ohm: float) -> tuple[float, float, str]:
     return rated_ohm * least.number("value") / 100, rated_ohm * most.number("value") / 100, least.source
 
 
-def coil_band(ohms: Sequence[float], wiring: str, loop_ohm: float) -> CoilBand:
-    """Return the band of loudspeakers of these nominal impedances [ohm] behind a loop of wire [ohm]."""
-    coils = [coil_of(ohm) for ohm in ohms]
-    together = series_ohm if wiring == "series" else parallel_ohm
-    least, most = together([coil[0] for coil in coils]), together([coil[1] for coil in coils])
-    return CoilBand(least_ohm=least, most_ohm=most + loop_ohm, source=coils[0][2])
+def coil_band(strings: Sequence[Sequence[float]], loop_ohm: float) -> CoilBand:
+    """Return the band of loudspeakers of these nominal impedances [ohm], by string, behind a loop of wire [ohm]."""
+    least, most = _coils(strings, 0), _coils(strings, 1)
+    return CoilBand(
+        least_ohm=LEAST(coil_siemens=least),
+        most_ohm=MOST(coil_siemens=most, loop_ohm=loop_ohm),
+        source=coil_of(strings[0][0])[2],
+    )
+
+
+def _coils(strings: Sequence[Sequence[float]], end: int) -> tuple[float, ...]:
+    """Return the inverse of what the coils of each string have at an end of their range [S]."""
+    return string_siemens([[float(coil_of(ohm)[end]) for ohm in string] for string in strings])
 
 
 def rated_ohms(circuit: Circuit, project: Project) -> tuple[float, ...]:
@@ -62,32 +66,24 @@ def rated_ohms(circuit: Circuit, project: Project) -> tuple[float, ...]:
     return known if len(known) == sum(count for _, count in each) else ()
 
 
-def coil_families(networks: Iterable[SpeakerNetwork]) -> Iterable[Family]:
+def coil_families(networks: Sequence[SpeakerNetwork]) -> Iterable[Family]:
     """Yield what an ohmmeter should read on each network, at least and at most."""
-    by_wiring: dict[bool, list[SpeakerNetwork]] = {True: [], False: []}
-    for one in networks:
-        by_wiring[one.circuit.wiring == "series"].append(one)
-    least = ("network", "coil_least", "least that an ohmmeter should read, loudspeakers connected", "ohm")
-    most = ("network", "coil_most", "most that an ohmmeter should read, loudspeakers connected", "ohm")
     source = "published ranges of voice coils; proves open, short and wrong impedance only"
-    for series, found in by_wiring.items():
-        yield column(least, LEAST_SERIES if series else LEAST, source, found, lambda one: _band(one).least_ohm,
-                     lambda one: _coils(one, 0))  # fmt: skip
-        yield column(most, MOST_SERIES if series else MOST, source, found, lambda one: _band(one).most_ohm,
-                     lambda one: {**_coils(one, 1), "loop_ohm": _loop(one)})  # fmt: skip
+    yield column(("network", "coil_least", "least that an ohmmeter should read, loudspeakers connected", "ohm"), LEAST,
+                 source, networks, lambda one: _band(one).least_ohm, lambda one: _inputs(one, 0))  # fmt: skip
+    yield column(("network", "coil_most", "most that an ohmmeter should read, loudspeakers connected", "ohm"), MOST,
+                 source, networks, lambda one: _band(one).most_ohm,
+                 lambda one: {**_inputs(one, 1), "loop_ohm": _loop(one)})  # fmt: skip
 
 
 def _band(one: SpeakerNetwork) -> CoilBand:
-    return coil_band(one.ohms, one.circuit.wiring, one.loop_ohm)
+    return coil_band(strings_of(one.ohms, one.circuit), one.loop_ohm)
 
 
 def _loop(one: SpeakerNetwork) -> Input:
     return Input(one.loop_ohm, "ohm", f"network.{one.id}.wire_loop")
 
 
-def _coils(one: SpeakerNetwork, end: int) -> dict[str, Input]:
-    coils = [coil_of(ohm) for ohm in one.ohms]
-    ohms, source = tuple(float(coil[end]) for coil in coils), coils[0][2]
-    if one.circuit.wiring == "series":
-        return {"coil_ohms": Input(ohms, "ohm", source)}
-    return {"coil_siemens": Input(siemens(ohms), "S", f"inverse of each coil: {source}")}
+def _inputs(one: SpeakerNetwork, end: int) -> dict[str, Input]:
+    strings = strings_of(one.ohms, one.circuit)
+    return {"coil_siemens": Input(_coils(strings, end), "S", f"inverse of each string: {coil_of(one.ohms[0])[2]}")}

@@ -7,12 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from estimator.spec.load import load
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.speaker_alerts import speaker_alerts
 from estimator.takeoff.speaker_figures import speaker_families
 from estimator.takeoff.speakers import Speakers, work_out_speakers
 from estimator.takeoff.voice_coils import coil_of
-from tests.takeoff.evaluated import held, measured, near
+from tests.takeoff.evaluated import HEAD, held, measured, near
 
 FOOT = 0.3048
 ROOM = """
@@ -344,6 +345,42 @@ circuits:
 
     assert figures["network.S1.coil_least"] == near(least, 1e-9)
     assert figures["network.S1.coil_most"] == near(most + figures["network.S1.wire_loop"], 1e-9)
+
+
+# Source: circuit theory and loudspeaker wiring articles: four of 8 ohm, two by two, are 8 ohm; six in two strings 12.
+@pytest.mark.parametrize(
+    ("count", "strings", "ohm", "coil"), [(4, 2, 8.0, 5.1), (6, 2, 12.0, 7.65), (6, 3, 16 / 3, 3.4), (3, 3, 8 / 3, 1.7)]
+)
+def test_strings_of_loudspeakers(tmp_path: Path, count: int, strings: int, ohm: float, coil: float) -> None:
+    _, figures, _ = worked(
+        tmp_path,
+        f"""
+amplifiers: [{{id: A, room: 1A, power: 100 W}}]
+circuits:
+  - id: S1
+    kind: low_impedance_speaker
+    source: A
+    cable: C18
+    wiring: series_parallel
+    strings: {strings}
+    devices: [{{device: OHM8, qty: {count}, distance: 10 ft}}]
+""",
+    )
+
+    assert figures["network.S1.impedance"] == near(ohm, 1e-9)
+    assert figures["network.S1.coil_least"] == near(coil, 1e-9)
+
+
+def test_loudspeakers_that_strings_cannot_share_are_a_fault(tmp_path: Path) -> None:
+    text = """
+amplifiers: [{id: A, room: 1A, power: 100 W}]
+circuits:
+  - {id: S1, kind: low_impedance_speaker, source: A, cable: C18, wiring: series_parallel, strings: 2,
+     devices: [{device: OHM8, qty: 3, distance: 10 ft}]}
+"""
+    (tmp_path / "job.yaml").write_text(HEAD + ROOM + text, encoding="utf-8")
+    [fault] = load(tmp_path / "job.yaml").faults
+    assert "3 loudspeakers don't make 2 equal strings" in str(fault)
 
 
 def test_a_coil_that_is_not_tabled_takes_the_shares() -> None:
