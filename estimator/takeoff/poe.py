@@ -67,6 +67,7 @@ class Powered:
     port_v: float
     least_v: float
     held_v: float  # under them it no longer works as promised
+    longest_m: float | None  # longest expected length that works, zero where none does; None for no load
     current_a: float | None
     device_v: float | None
     source_w: float
@@ -82,20 +83,6 @@ class Powered:
     def allocated_w(self) -> float:
         """Return what its class reserves at the source [W]."""
         return self.power_class.source_w
-
-    @property
-    def longest_m(self) -> float | None:
-        """Return the longest expected length that works [m], zero where none does; None for no load."""
-        if self.draw_w == 0.0:
-            return None
-        return longest_run_m(
-            source_v=self.port_v,
-            held_v=self.held_v,
-            device_w=self.draw_w,
-            powered_pairs=self.power_class.powered_pairs,
-            ohm_per_m=self.conductor.ohm_per_m,
-            cords_m=self.cords_m,
-        )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -202,7 +189,7 @@ class _Known:
         self.classes = power_classes()
         self._by_device: dict[str, tuple[PowerClass, Row, float, float]] = {}
         self._port_v: dict[tuple[str | None, int], float] = {}
-        self._held_v: dict[tuple[str, float], float] = {}
+        self._reach: dict[tuple[str, float, str], tuple[float, float | None]] = {}
         self.cords_m = project.rules.poe_cords_m
 
     def kind(self, device: DeviceType) -> tuple[PowerClass, Row, float, float]:
@@ -221,15 +208,24 @@ class _Known:
             self._port_v[key] = port_volts(switch, power_class)
         return self._port_v[key]
 
-    def held_v(self, device: DeviceType, port_v: float) -> float:
-        """Return the volts under which a device type at such a port no longer works as promised [V]."""
-        key = (device.id, port_v)
-        if key not in self._held_v:
+    def reach(self, device: DeviceType, port_v: float, conductor: Conductor) -> tuple[float, float | None]:
+        """Return the volts that a device type holds at such a port [V], and the longest run that leaves them [m]."""
+        key = (device.id, port_v, conductor.id)
+        if key not in self._reach:
             power_class, _, draw_w, least_v = self.kind(device)
-            self._held_v[key] = held_v(
-                source_v=port_v, device_w=draw_w, device_min_v=least_v, source_w=power_class.source_w
-            )
-        return self._held_v[key]
+            held = held_v(source_v=port_v, device_w=draw_w, device_min_v=least_v, source_w=power_class.source_w)
+            longest = None
+            if draw_w > 0.0:
+                longest = longest_run_m(
+                    source_v=port_v,
+                    held_v=held,
+                    device_w=draw_w,
+                    powered_pairs=power_class.powered_pairs,
+                    ohm_per_m=conductor.ohm_per_m,
+                    cords_m=self.cords_m,
+                )
+            self._reach[key] = held, longest
+        return self._reach[key]
 
     def device(self, run: Run, length: Length) -> Powered | None:
         """Return a run's device at the end of its cable, or None without a known conductor."""
@@ -246,6 +242,7 @@ class _Known:
             ohm_per_m=conductor.ohm_per_m,
             powered_pairs=power_class.powered_pairs,
         )
+        held, longest_m = self.reach(device, port_v, conductor)
         fed = feed(source_v=port_v, loop_ohm=loop_ohm, device_w=draw_w)
         word = CANNOT
         if fed is not None:
@@ -263,7 +260,8 @@ class _Known:
             loop_ohm=loop_ohm,
             port_v=port_v,
             least_v=least_v,
-            held_v=self.held_v(device, port_v),
+            held_v=held,
+            longest_m=longest_m,
             current_a=fed.current_a if fed else None,
             device_v=fed.device_v if fed else None,
             source_w=fed.source_w if fed else power_class.source_w,

@@ -51,13 +51,18 @@ def test_longest_run_is_where_the_class_just_holds(tmp_path: Path) -> None:
 
 
 def test_cords_are_taken_off_the_longest_run(tmp_path: Path) -> None:
-    one = job(tmp_path, "poe_class: 4", "50 m", ", poe_type: 2")[0].devices[0]
-    longest = one.longest_m
+    """Cords take from the run what they are long; a load of nothing has no longest run."""
 
-    assert longest is not None
-    assert replace(one, cords_m=10).longest_m == near(longest - 10, 1e-9)
-    assert replace(one, cords_m=longest + 1).longest_m == 0.0
-    assert replace(one, draw_w=0.0).longest_m is None
+    def longest(cords: str, device: str = "poe_class: 4") -> float | None:
+        typed = {"device": device, "length": "50 m", "switch": ", poe_type: 2", "cable": "", "rules": ""}
+        project, footage = measured(tmp_path, (JOB % typed).replace("poe_cords: 0 m", f"poe_cords: {cords}"))
+        return work_out_poe(project, footage).devices[0].longest_m
+
+    bare = longest("0 m")
+    assert bare is not None
+    assert longest("10 m") == near(bare - 10, 1e-9)
+    assert longest("100 m") == 0.0
+    assert longest("0 m", "poe_class: 4, draw: 0 W") is None
 
 
 @given(length_m=st.floats(1, 500), device_w=st.floats(1, 25.5), port_v=st.floats(50, 57))
