@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from estimator.calc.pulling import LEAST_RADIUS, PULL_POINTS, SHARED_TENSION, SIDEWALL, WORST_TENSION
+from estimator.calc.pulling import (
+    LEAST_RADIUS,
+    PULL_POINTS,
+    SHARED_TENSION,
+    SIDEWALL,
+    WORST_TENSION,
+    sidewall_radius,
+)
 from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
@@ -285,7 +292,17 @@ def _hard(pull: Pull, project: Project) -> Iterable[Alert]:
         pressure, limit = pull.sidewall_n_per_m or 0.0, sidewall_limit()
         text = f"cables press on the side wall of a bend of conduit {name}"
         limits = _shown_pressure(pressure, project), _shown_pressure(limit.value, project)
-        yield Alert(place, "side wall", name, text, *limits, limit.source, f"use wider sweeps; {ease(pull)}")
+        least_m = sidewall_radius(
+            tension_n=tension.at_bend_n if tension is not None else 0.0, sidewall_max_n_per_m=limit.value
+        )
+        wider = f"use sweeps of {shown_radius(least_m, project)} or more inside"
+        yield Alert(place, "side wall", name, text, *limits, limit.source, f"{wider}; {ease(pull)}")
+
+
+def shown_radius(radius_m: float, project: Project) -> str:
+    """Return a radius in the project's unit."""
+    unit = "mm" if project.header.lengths_in == "m" else "in"
+    return f"{in_unit(radius_m, 'length', unit):.3g} {unit}"
 
 
 def _tight(pull: Pull, project: Project) -> Iterable[Alert]:
@@ -293,20 +310,15 @@ def _tight(pull: Pull, project: Project) -> Iterable[Alert]:
     if turn is None:
         return
     place, name = pull.segment.source.at("bend_radius" if pull.segment.bend_radius_m else "id"), pull.id
-    unit = "mm" if project.header.lengths_in == "m" else "in"
-
-    def shown(radius_m: float) -> str:
-        return f"{in_unit(radius_m, 'length', unit):.3g} {unit}"
-
     if under(turn.radius_m, turn.least_m):
         text = f"bends of conduit {name} are tight, inside"
-        least = f"{shown(turn.least_m)} or more"
+        least = f"{shown_radius(turn.least_m, project)} or more"
         yield Alert(
             place,
             "bend radius",
             name,
             text,
-            shown(turn.radius_m),
+            shown_radius(turn.radius_m, project),
             least,
             table("bend_rules").source,
             "use wider sweeps",
@@ -314,13 +326,13 @@ def _tight(pull: Pull, project: Project) -> Iterable[Alert]:
     if turn.tightest is not None and under(turn.radius_m, turn.tightest[1].value):
         cable, bound, _ = turn.tightest
         text = f"cable {cable.id} is bent in conduit {name}"
-        least = f"{shown(bound.value)} or more"
+        least = f"{shown_radius(bound.value, project)} or more"
         yield Alert(
             place,
             "bend radius",
             name,
             text,
-            shown(turn.radius_m),
+            shown_radius(turn.radius_m, project),
             least,
             bound.source,
             "use wider sweeps: `bend_radius:`",

@@ -204,7 +204,11 @@ def test_side_wall_pressure_on_the_inside_of_a_sweep(tmp_path: Path) -> None:
 def test_a_heavy_pull_presses_on_its_side_wall(tmp_path: Path) -> None:
     """Sixty cables at 0.7 through 270 degrees: over 4,378 N/m, and over 1,000 lbf on one grip."""
     segment = 'length: 30 m, bends: 270 deg, friction: 0.7, trade_size: "4"'
-    kinds = [(kind, limit) for kind, _, limit, _ in warned(tmp_path, segment, "C6 " * 60)]
+    found = warned(tmp_path, segment, "C6 " * 60)
+    kinds = [(kind, limit) for kind, _, limit, _ in found]
+    tension = 30 * 0.7 * 60 * 0.04 * G * math.exp(0.7 * 1.5 * math.pi)
+    sweep_mm = 1000 * tension / (300 * LBF / FT)
+    assert found[-1][3].startswith(f"use sweeps of {sweep_mm:.3g} mm or more inside; add a pull point")
     assert kinds == [
         ("pull point", "180 deg"),
         ("pull tension", "110 N"),
