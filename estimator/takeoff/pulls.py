@@ -275,9 +275,11 @@ def _excuse(filled: SegmentFill, extent_m: float, tension: Tension | None) -> Ex
     segment, most = filled.segment, bend_rule("tia_total_degrees")
     if not over(segment.turns_deg, most) or over(segment.turns_deg, most + QUARTER_DEG):
         return None
-    from_end = tension is not None and tension.feed == segment.end
+    feed = tension.feed if tension is not None else ""
+    from_start = [bend.at_m for bend in segment.bends_at] if feed != segment.end else []
+    from_end = [max(0.0, extent_m - bend.at_m) for bend in segment.bends_at] if feed != segment.start else []
     return third_bend_excuse(
-        bends_from_feed_m=[extent_m - bend.at_m if from_end else bend.at_m for bend in segment.bends_at],
+        bends_from_feed_m=[*from_start, *from_end],
         length_m=extent_m,
         upsized=_upsized(filled),
         feed_distance_m=bend_rule("third_bend_feed_distance"),

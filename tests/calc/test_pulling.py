@@ -380,6 +380,16 @@ def test_the_end_with_the_bends_is_the_better_one_to_feed() -> None:
     )
 
 
+def test_a_bend_near_the_end_lies_as_near_when_pulled_from_there() -> None:
+    """Half a meter from the end of 32 m, at 1 N/m of friction: 0.5 e + 31.5 N from the end (by hand)."""
+    _, from_end = pull_both_ways(
+        length_m=32, rise_m=0, bends=[Bend(at_m=31.5, angle_deg=90)], weight_n_per_m=2.0, friction=0.5
+    )
+    turn = math.exp(0.5 * math.pi / 2)
+    assert from_end.tension_n == pytest.approx(0.5 * turn + 31.5, rel=1e-12)
+    assert from_end.at_bend_n == pytest.approx(0.5 * turn, rel=1e-12)
+
+
 def test_a_rise_is_lifted_before_the_first_bend() -> None:
     """10 m at 2 N/m and friction 0.5, 3 m lifted: 10 + 6 N, then the bend (by hand)."""
     pull, back = pull_both_ways(length_m=10, rise_m=3, bends=[], weight_n_per_m=2.0, friction=0.5)

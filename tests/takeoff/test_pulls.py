@@ -320,6 +320,20 @@ def test_a_third_bend_may_stay_with_a_reason(segment: str, excuse: str | None, t
     assert all(one.endswith(f"; the third bend may stay, as {excuse}") is (excuse is not None) for one in advice)
 
 
+@pytest.mark.parametrize(
+    ("bends", "excuse"),
+    [
+        ("{at: 0.2 m, angle: 90 deg}, {at: 10 m, angle: 90 deg}, {at: 19.8 m, angle: 90 deg}", True),  # either end
+        ("{at: 0.2 m, angle: 180 deg}, {at: 15 m, angle: 90 deg}", True),  # at the better end
+        ("{at: 1 m, angle: 180 deg}, {at: 19.8 m, angle: 90 deg}", False),  # at the end it isn't fed from
+    ],
+)
+def test_a_bend_near_the_feed_is_one_near_the_end_it_is_fed_from(bends: str, excuse: bool, tmp_path: Path) -> None:
+    """Three cables fill trade size 1/2, which therefore isn't a size larger; 20 m are no short run."""
+    pull = only(tmp_path, f"length: 20 m, bends_at: [{bends}], trade_size: 1/2", "C6 " * 3)
+    assert pull.excuse == ("a bend lies near the feed" if excuse else None)
+
+
 def test_a_third_bend_without_a_reason(tmp_path: Path) -> None:
     """Full at its size, long, and no bend near the end it is fed from."""
     pull = only(tmp_path, "length: 20 m, bends: 270 deg, trade_size: 1/2", "C6 " * 3)
