@@ -517,6 +517,10 @@ def _refusals() -> list[tuple[str, object]]:
         ("profit 1.0 is not from 0 to below 1", lambda: built(profit=1.0, profit_as="margin")),
         ("bond 1.0 is not from 0 to below 1", lambda: built(bond=1.0, bond_on="price_with_bond")),
         ("overhead -0.1 is not from 0 to below 10", lambda: built(overhead=-0.1)),
+        (
+            "deduct_share must be from 0 to 1, not 2",
+            lambda: alternate(base=money("2"), changed=money("1"), deduct_share=2),
+        ),
         ("overhead 10 is not from 0 to below 10", lambda: built(overhead=10)),
         ("bond -0.1 is not from 0 to below 10", lambda: built(bond=-0.1)),
         ("sales tax on material -0.1 is not from 0 to below 10", lambda: built(tax=-0.1)),
