@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from datetime import date
+from functools import cache
 from typing import Final, Literal
 
 from estimator.calc.formula import Expression
@@ -70,6 +71,7 @@ def tone_of(word: str) -> Tone:
     return TONES.get(word, "none")
 
 
+@cache
 def verdict(word: str) -> Verdict:
     """Return a word with its tone."""
     return Verdict(word, tone_of(word))

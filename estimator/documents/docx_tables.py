@@ -1,20 +1,21 @@
 """Tables in a Word document: captioned, headed on every page, parted when long or wide.
 
-A row is written once as a formatted sample and copied for every row after it, because building
-cells one by one costs twenty times as much.
+Rows are written as text and put into the finished archive, because building cells one by one as
+elements costs twenty times as much.
 """
 
 from __future__ import annotations
 
-import copy
 import math
+import re
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
 from estimator.documents import docx_widths
 from estimator.documents.description import Cell, Column, Facts, Formula, SignOff, Table, Verdict
-from estimator.documents.docx_parts import Element, legal, paragraph, parse, run, tag
+from estimator.documents.docx_parts import Element, paragraph, parse, run, tag
 from estimator.documents.docx_styles import FACTS_STYLE, SIGN_STYLE, TABLE_PT, TABLE_STYLE
 from estimator.documents.look import RIGHT_ALIGNED, TONES
 from estimator.documents.package import xml_text
@@ -40,10 +41,34 @@ def is_gap(element: Element) -> bool:
     return bool(element.xpath('./w:pPr/w:pStyle[@w:val="TableGap"]'))
 
 
-def add_table(append: Append, caption: Caption, table: Table, width: int) -> None:
+class HeldRows:
+    """Rows of tables as text, held back from the tree; a mark stands for them until the archive is finished."""
+
+    def __init__(self) -> None:
+        """Hold nothing yet."""
+        self._held: list[str] = []
+
+    def mark(self, xml: str) -> Element:
+        """Return the mark that stands for rows."""
+        self._held.append(xml)
+        return parse(f'<w:tr held="{len(self._held) - 1}"/>')
+
+    def put(self, part: bytes) -> bytes:
+        """Return a part of the archive with every mark replaced by its rows.
+
+        No text of a document can look like a mark: its signs are escaped.
+        """
+        return _MARK.sub(lambda found: self._held[int(found[1])].encode(), part)
+
+
+_MARK: Final = re.compile(rb'<w:tr held="(\d+)"/>')
+
+
+def add_table(append: Append, caption: Caption, table: Table, width: int, held: HeldRows) -> None:
     """Append a table, as several where it is longer than 100 rows or wider than the page.
 
-    ``caption`` makes a caption of a text: numbered at the first call for this table.
+    ``caption`` makes a caption of a text: numbered at the first call for this table. ``held`` takes
+    the rows until the archive is finished.
     """
     texts = _texts(table)
     needs = [
@@ -67,7 +92,7 @@ def add_table(append: Append, caption: Caption, table: Table, width: int) -> Non
                 append(parse(paragraph("TableNote", run(table.empty))))
                 return
             last = len(texts) if end == body else end
-            append(_built(table, texts, fitted, range(start, last), end < last))
+            append(_built(table, texts, fitted, range(start, last), end < last, held))
             append(parse(paragraph("TableGap", "")))
 
 
@@ -113,24 +138,74 @@ def _total(column: Column, cells: Sequence[Cell]) -> str:
     return shown(math.fsum(map(float, numbers)), column.kind, column.decimals)
 
 
-def _built(table: Table, texts: Sequence[Sequence[str]], fitted: docx_widths.Fit, rows: range, totals: bool) -> Element:
+def _built(
+    table: Table,
+    texts: Sequence[Sequence[str]],
+    fitted: docx_widths.Fit,
+    rows: range,
+    totals: bool,
+    held: HeldRows,
+) -> Element:
     columns = [table.columns[index] for index in fitted.columns]
     built = parse(_frame(TABLE_STYLE, fitted.widths, table.title, last=totals))
     built.append(parse(_head_row(columns, fitted)))
-    sample = parse(_sample_row(columns, fitted))
-    kept = parse(_sample_row(columns, fitted, keep=True))
     # Few rows stay together; of many, the last two do, so that no row stands alone.
     whole = len(rows) <= _KEPT_WHOLE and _lines([texts[row] for row in rows]) <= _KEPT_LINES
     keep_from = rows.start if whole else rows.stop - 2
-    verdicts = [place for place, column in enumerate(columns) if column.kind == "verdict"]
+    loose, kept = (_row_shape(columns, fitted, keep=keep) for keep in (False, True))
+    made = []
     for row in rows:
-        made = copy.deepcopy(kept if keep_from <= row < rows.stop - 1 else sample)
-        _fill(made, [texts[row][index] for index in fitted.columns])
-        if verdicts and row < len(table.rows):
-            for place in verdicts:
-                _tint(made[place + 1], table.rows[row][fitted.columns[place]])
-        built.append(made)
+        shape = kept if keep_from <= row < rows.stop - 1 else loose
+        tones = table.rows[row] if row < len(table.rows) else None
+        made.append(_row(shape, texts[row], tones))
+    built.append(held.mark("".join(made)))
     return built
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """What stands before and after the text of a cell; ``toned`` ones take the tone of their verdict."""
+
+    index: int
+    before: str
+    after: str
+    size: str
+    toned: bool
+
+
+def _row_shape(columns: Sequence[Column], fitted: docx_widths.Fit, *, keep: bool) -> tuple[_Shape, ...]:
+    size = _size(fitted.size_pt)
+    shapes = []
+    for index, column, width in zip(fitted.columns, columns, fitted.widths, strict=True):
+        style = "TableNumber" if column.kind in RIGHT_ALIGNED else "TableText"
+        before, _, after = _cell(width, style, "\x01", keep=keep).partition("\x01")
+        shapes.append(_Shape(index, before, after, size, column.kind == "verdict"))
+    return tuple(shapes)
+
+
+def _row(shapes: Sequence[_Shape], texts: Sequence[str], cells: Sequence[Cell] | None) -> str:
+    """Return a row; ``cells`` are None in a total row, which has no tones."""
+    made = []
+    for shape in shapes:
+        text = texts[shape.index]
+        cell = cells[shape.index] if shape.toned and cells is not None else None
+        if isinstance(cell, Verdict) and cell.tone != "none":
+            made.append(_toned(shape, text, cell))
+        elif "\n" in text or "\t" in text or "\r" in text:
+            made.append(shape.before + run(text, shape.size) + shape.after)
+        else:
+            properties = f"<w:rPr>{shape.size}</w:rPr>" if shape.size else ""
+            run_ = f'<w:r>{properties}<w:t xml:space="preserve">{xml_text(text)}</w:t></w:r>'
+            made.append(f"{shape.before}{run_}{shape.after}")
+    return f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{''.join(made)}</w:tr>"
+
+
+def _toned(shape: _Shape, text: str, value: Verdict) -> str:
+    """Return a verdict's cell, lightly shaded, its word in the tone's ink."""
+    tone = TONES[value.tone]
+    shade = f'<w:shd w:val="clear" w:color="auto" w:fill="{tone.fill}"/></w:tcPr>'
+    inner = run(text, f'<w:b/><w:color w:val="{tone.ink}"/>{shape.size}')
+    return shape.before.replace("</w:tcPr>", shade, 1) + inner + shape.after
 
 
 def _lines(rows: Sequence[Sequence[str]]) -> int:
@@ -174,31 +249,6 @@ def _head_row(columns: Sequence[Column], fitted: docx_widths.Fit) -> str:
         for column, width in zip(columns, fitted.widths, strict=True)
     )
     return f"<w:tr><w:trPr><w:cantSplit/><w:tblHeader/></w:trPr>{cells}</w:tr>"
-
-
-def _sample_row(columns: Sequence[Column], fitted: docx_widths.Fit, *, keep: bool = False) -> str:
-    size = _size(fitted.size_pt)
-    inner = f'<w:r>{f"<w:rPr>{size}</w:rPr>" if size else ""}<w:t xml:space="preserve"></w:t></w:r>'
-    cells = "".join(
-        _cell(width, "TableNumber" if column.kind in RIGHT_ALIGNED else "TableText", inner, keep=keep)
-        for column, width in zip(columns, fitted.widths, strict=True)
-    )
-    return f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{cells}</w:tr>"
-
-
-def _fill(row: Element, texts: Sequence[str]) -> None:
-    """Put the texts into a copied row: its first child is the row's properties, then the cells."""
-    for place, text in enumerate(texts, start=1):
-        if not text:
-            continue
-        holder = row[place][1][1]
-        if "\n" in text or "\t" in text:
-            pieces = parse(run(text))
-            holder.remove(holder[-1])
-            for piece in list(pieces):
-                holder.append(piece)
-        else:
-            holder[-1].text = legal(text)
 
 
 def _tint(cell: Element, value: Cell) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 SIZES: Final = (8.5, 8.0, 7.5, 7.0, 6.5)
@@ -39,6 +40,7 @@ _LONG: Final = 18.0  # ems beyond which one word of text may break rather than s
 _PADDING: Final = 170  # both cell margins [twips]
 
 
+@lru_cache(maxsize=2**16)
 def ems(text: str, bold: bool = False) -> float:
     """Return the width of a text in the sans face [em]."""
     total = 0

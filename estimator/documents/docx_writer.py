@@ -42,6 +42,7 @@ _KEEPS_COUNT: Final = frozenset({"number", "bullet", "note", "caution", "warning
 """What may stand between two steps without the count starting over."""
 
 _NEW_PAGE: Final = "<w:pageBreakBefore/>"
+_BODY: Final = "word/document.xml"
 
 
 def write_docx(document: Document) -> bytes:
@@ -66,7 +67,7 @@ def write_docx(document: Document) -> bytes:
         author=document.author,
         shown_date=document.shown_date,
     )
-    return finish(out.getvalue(), properties=properties)
+    return finish(out.getvalue(), properties=properties, mended={_BODY: pen.held.put})
 
 
 def _drop_strays(word: WordDocument) -> None:
@@ -99,6 +100,7 @@ class _Pen:
     stepping: bool = False
     headings: list[tuple[int, str, str]] = field(default_factory=list)
     contents_after: Element | None = None
+    held: docx_tables.HeldRows = field(default_factory=docx_tables.HeldRows)
 
     def __post_init__(self) -> None:
         self.body = self.word.element.body
@@ -192,7 +194,7 @@ class _Pen:
         if isinstance(block, Break):
             self.break_due = True
         elif isinstance(block, Table):
-            docx_tables.add_table(self.append, _Caption(self, block), block, self.width)
+            docx_tables.add_table(self.append, _Caption(self, block), block, self.width, self.held)
         elif isinstance(block, Facts):
             docx_tables.add_facts(self.append, block, self.width)
         else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cache
 
 from estimator.acceptance.columns import sheet
 from estimator.documents.description import Cell
@@ -34,7 +35,7 @@ def shown_reading(reading: Reading, lengths_in: str) -> Shown:
     if criterion is not None:
         unit, si, decimals = criterion.unit, criterion.si, criterion.decimals
     else:
-        unit, si, decimals = _column_unit(reading, lengths_in)
+        unit, si, decimals = _column_unit(reading.row.sheet, reading.test, reading.position, lengths_in)
     value = reading.value
     number = value / si if isinstance(value, float) and math.isfinite(value) else None
     beyond = isinstance(value, float) and math.isinf(value)
@@ -49,9 +50,10 @@ def shown_reading(reading: Reading, lengths_in: str) -> Shown:
     )
 
 
-def _column_unit(reading: Reading, lengths_in: str) -> tuple[str, float, int]:
-    for column in sheet(reading.row.sheet, lengths_in).readings:
-        if column.test == reading.test and column.position in (reading.position, ""):
+@cache
+def _column_unit(medium: str, test: str, position: str, lengths_in: str) -> tuple[str, float, int]:
+    for column in sheet(medium, lengths_in).readings:
+        if column.test == test and column.position in (position, ""):
             return column.unit, column.si, column.decimals
     return "", 1.0, 2
 

@@ -57,7 +57,7 @@ class TableRows:
         for number, cells in enumerate(_judged_rows(place), start=place.first):
             row = str(number)
             made = "".join([make(cell, row) for make, cell in zip(makers, cells, strict=True)])
-            lines = max([lines_needed(shown(cells[at - 1]), wide) for at, wide in wraps.items()], default=1)
+            lines = max([lines_needed(shown(cells[at - 1]), wide) for at, wide in wraps.items()]) if wraps else 1
             height = f' ht="{height_pt(lines)}"' if lines > 1 else ""
             yield f'<row r="{row}"{height}>{made}</row>'
 

@@ -64,24 +64,43 @@ class Values:
         Its maker raises ValueError with the cell for NaN, infinities and text that is too long.
         """
         look = self.styles.number(style)
+        start, plain, blank = f'<c r="{letter}', f'" s="{look}"><v>', f'" s="{look}"/>'
         words = replace(style, number_format="General")
         word_look = self.styles.number(words)
         dates = replace(style, number_format=number_format("date", 0), align="left")
+        number, typed, finite = self._number, _MAY_BE_TYPED_AS_FORMULA, math.isfinite
+        opened = f'" s="{word_look}" t="s"><v>'
+        tones: dict[tuple[str, str], str] = {}  # what follows the address, by word and tone
+        days: dict[date, str] = {}
+        empty = f'" s="{word_look}"/>'
 
         def make(cell: Cell, row: str) -> str:
-            at = letter + row
-            if type(cell) is float and math.isfinite(cell):
-                return f'<c r="{at}" s="{look}"><v>{cell!r}</v></c>'
-            if type(cell) is str and cell and cell[0] not in _MAY_BE_TYPED_AS_FORMULA:
-                return text_cell(at, word_look, self._number(at, cell))
             if cell is None:
-                return blank_cell(at, look)
+                return start + row + blank
+            if isinstance(cell, str):
+                if not cell:
+                    return start + row + empty
+                if cell[0] not in typed:
+                    return f"{start}{row}{opened}{number(letter + row, cell)}</v></c>"
+            if type(cell) is float and finite(cell):
+                return f"{start}{row}{plain}{cell!r}</v></c>"
+            if isinstance(cell, Verdict):
+                ending = tones.get((cell.word, cell.tone))
+                if ending is None:
+                    made = self.text(letter + row, toned(words, cell.tone), cell.word)
+                    ending = tones[cell.word, cell.tone] = made.removeprefix(start + row)
+                elif cell.word:
+                    number(letter + row, cell.word)  # counts the use
+                return start + row + ending
+            if isinstance(cell, date) and cell in days:
+                return start + row + days[cell]
+            at = letter + row
             if isinstance(cell, int | float | Decimal) and not isinstance(cell, bool) and keeps_digits(cell):
                 return number_cell(at, look, checked_number(at, cell))
             if isinstance(cell, date) and (day := day_number(cell)) is not None:
-                return number_cell(at, self.styles.number(dates), str(day))
-            if isinstance(cell, Verdict):
-                return self.text(at, toned(words, cell.tone), cell.word)
+                made = number_cell(at, self.styles.number(dates), str(day))
+                days[cell] = made.removeprefix(start + row)
+                return made
             return self.text(at, words, str(cell) if type(cell) is int else shown(cell))
 
         return make

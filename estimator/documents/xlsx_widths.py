@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
+from heapq import nlargest
 from typing import Final
 
 from estimator.documents.description import Cell, Column, Formula, Table, Verdict
@@ -38,6 +40,7 @@ def text_width(text: str) -> float:
     return ems(text) / _DIGIT_EM
 
 
+@lru_cache(maxsize=2**16)
 def lines_needed(text: str, width: float) -> int:
     """Return how many lines a text takes when it is wrapped at the width [digits].
 
@@ -96,6 +99,8 @@ def _widest(rows: Sequence[Sequence[Cell]], index: int, column: Column) -> list[
         cell = row[index]
         if isinstance(cell, str):
             texts.add(cell)
+        elif isinstance(cell, float):
+            numbers.append(cell)
         elif isinstance(cell, Verdict):
             texts.add(cell.word)
         elif isinstance(cell, Formula):
@@ -107,7 +112,7 @@ def _widest(rows: Sequence[Sequence[Cell]], index: int, column: Column) -> list[
         else:
             numbers.append(float(cell))
     # Equally long texts by their letters, so that the set's own order never shows.
-    longest = sorted(texts, key=lambda text: (len(text), text), reverse=True)[:5]
+    longest = nlargest(5, texts, key=lambda text: (len(text), text))
     lines = [line for text in longest for line in text.split("\n")]
     if numbers:
         ends: tuple[Cell, Cell] = (min(numbers), max(numbers))

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
-from functools import cache
+from functools import cache, lru_cache
 from itertools import chain
 from typing import Final
 
@@ -77,7 +77,8 @@ class Said:
 
     def word(self, key: str) -> str:
         """Return the text of a column in lower case, or nothing."""
-        return bare(self.row.cells.get(key, "")).casefold()
+        text = self.row.cells.get(key)
+        return bare(text).casefold() if text else ""
 
     def typed(self, test: str, position: str = "") -> Typed | None:
         """Return a reading as typed, or None."""
@@ -168,7 +169,7 @@ def _when(row: ReadRow, order: str) -> tuple[date | None, time | None, dict[str,
     typed = row.cells.get("date", "")
     if bare(typed).casefold() not in NOTHING:
         try:
-            day = read_day(typed, order)
+            day = _day(typed, order)
         except ValueError as wrong:
             unread["date"] = f"date {wrong}; the row has no date"
     for text in (row.cells.get("time", ""), typed if ":" in typed else ""):
@@ -180,14 +181,20 @@ def _when(row: ReadRow, order: str) -> tuple[date | None, time | None, dict[str,
     return day, clock, unread
 
 
+_day = lru_cache(maxsize=4096)(read_day)  # a job has few days and many rows
+
+
 def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list[Typed], dict[str, float], list[str]]:
     """Return readings, numbers that say how they were taken, and the cells that are neither."""
     typed: list[Typed] = []
     numbers: dict[str, float] = {}
     bad: list[str] = []
+    cells = row.cells
     for column in form.columns:
-        text = row.cells.get(column.key, "")
-        if not text or bare(text).casefold() in NOTHING or (not column.test and column.kind != "number"):
+        if column.key not in cells or (not column.test and column.kind != "number"):
+            continue
+        text = cells[column.key]
+        if bare(text).casefold() in NOTHING:
             continue
         if column.kind != "number":
             typed.append(_worded(column, text, position))
