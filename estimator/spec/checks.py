@@ -15,6 +15,7 @@ from estimator.spec.checks_identity import check_identity
 from estimator.spec.checks_lines import check_lines
 from estimator.spec.checks_money import check_money
 from estimator.spec.checks_pathways import check_pathways
+from estimator.spec.checks_racks import check_racks
 from estimator.spec.checks_rooms import check_rooms
 from estimator.spec.checks_speakers import check_speakers
 from estimator.spec.faults import Faults, Place, known_words, one_of
@@ -411,6 +412,7 @@ CHECKS: tuple[Check, ...] = (
     check_identity,
     check_lines,
     check_rooms,
+    check_racks,
     check_pathways,
     check_acceptance,
     check_turnover,

@@ -17,6 +17,7 @@ from estimator.spec.fields import (
     spec,
 )
 from estimator.spec.nodes import Source
+from estimator.spec.racks import Rack, RackOrText
 
 SPACES = ("plenum", "riser", "general", "outdoor", "wet")
 RACEWAYS = (
@@ -73,7 +74,7 @@ class Room:
         default=None,
     )
     patch_panels: tuple[PatchPanel, ...] = spec(ListOf(Block(PatchPanel)), "its patch panels", default=())
-    racks: tuple[str, ...] = spec(ListOf(Text(80)), "its racks and cabinets", default=())
+    racks: tuple[Rack, ...] = spec(ListOf(RackOrText()), "its racks and cabinets", default=())
     source: Source
 
 
