@@ -224,7 +224,8 @@ def test_law_gives_no_credit_below_the_rated_current() -> None:
         HOUR, rel=2e-3
     )  # three digits of exponent: half a one in the last moves 0.12 %
     assert lasts(current_a=2) == pytest.approx(20 * HOUR)
-    assert lasts(current_a=1) == pytest.approx(40 * HOUR)
+    assert lasts(current_a=0.5) == pytest.approx(80 * HOUR)
+    assert lasts(current_a=4) == pytest.approx(20 * 0.5**1.206 * HOUR)
 
 
 @given(load=st.floats(100, 400), more=st.floats(0, 100))
