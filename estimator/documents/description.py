@@ -15,6 +15,7 @@ from enum import Enum
 from typing import Literal
 
 from estimator.calc.formula import Expression
+from estimator.documents.drawing import Drawing
 
 Kind = Literal["text", "number", "whole", "money", "percent", "date", "verdict"]
 """What a column holds. ``percent`` cells are shares (0.4 shows as 40 %)."""
@@ -202,6 +203,20 @@ class Facts:
     name: str = ""
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Picture:
+    """A drawing with a title and words under it; ``alternative`` tells it to those who can't see it.
+
+    Nothing stands in a picture alone: a table near it has the figures.
+    """
+
+    name: str
+    title: str
+    alternative: str
+    drawing: Drawing
+    caption: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Paragraph:
     """Text in one of the house's few voices."""
@@ -223,7 +238,7 @@ class Break(Enum):
     PAGE = "page"
 
 
-Block = Paragraph | Table | Facts | SignOff | Break
+Block = Paragraph | Table | Facts | Picture | SignOff | Break
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -19,11 +19,13 @@ from estimator.documents.description import (
     Fact,
     Facts,
     Paragraph,
+    Picture,
     Section,
     Table,
 )
 from estimator.documents.docx_pages import Page, Running, cover_end, page, running, section_end
 from estimator.documents.docx_parts import Element, bookmark, link, paragraph, parse, run, word_field
+from estimator.documents.docx_pictures import picture_caption, picture_paragraph
 from estimator.documents.look import TONES
 from estimator.documents.package import Properties, finish
 from estimator.documents.shown import long_date
@@ -96,6 +98,7 @@ class _Pen:
     break_due: bool = False
     fresh: bool = True
     tables: int = 0
+    pictures: int = 0
     step_lists: int = 0
     stepping: bool = False
     headings: list[tuple[int, str, str]] = field(default_factory=list)
@@ -197,8 +200,15 @@ class _Pen:
             docx_tables.add_table(self.append, _Caption(self, block), block, self.width, self.held)
         elif isinstance(block, Facts):
             docx_tables.add_facts(self.append, block, self.width)
+        elif isinstance(block, Picture):
+            self._picture(block)
         else:
             docx_tables.add_sign_off(self.append, block, self.width)
+
+    def _picture(self, block: Picture) -> None:
+        self.pictures += 1
+        self.append(picture_paragraph(self.word, block, self.pictures, self.width))
+        self.append(picture_caption(block, self.pictures))
 
     def _paragraph(self, block: Paragraph, level: int) -> None:
         if block.lead == "heading":

@@ -13,15 +13,18 @@ from estimator.documents.description import (
     Fact,
     Facts,
     Paragraph,
+    Picture,
     Section,
     SignOff,
     Table,
 )
 from estimator.documents.look import COMPUTED_NOTE, LEAD_TONES, SHEET_PT, head_text
 from estimator.documents.shown import long_date, shown
+from estimator.documents.xlsx_pictures import columns_behind, rows_behind
 from estimator.documents.xlsx_plan import (
     FactPlace,
     Line,
+    PicturePlace,
     SheetPlan,
     SignPlace,
     TablePlace,
@@ -138,6 +141,9 @@ def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:
     while plan.width(plan.text_column, plan.spread) < READING_WIDTH:
         plan.spread += 1
         widths.extend([EXTRA_COLUMN] * (plan.text_column - 1 + plan.spread - len(widths)))
+    drawn = [columns_behind(block.drawing.width_mm) for block in section.blocks if isinstance(block, Picture)]
+    while drawn and sum(widths[plan.text_column - 1 :]) < max(drawn):
+        widths.append(EXTRA_COLUMN)
     return plan
 
 
@@ -191,6 +197,7 @@ class _Placer:
         used = [line.row for line in plan.lines] + [fact.row for fact in plan.facts]
         used += [table.total or table.last for table in plan.tables]
         used += [sign.row + len(sign.block.roles) for sign in plan.signs]
+        used += [one.row + rows_behind(one.picture.drawing.height_mm) - 1 for one in plan.pictures]
         plan.last_row = max(used, default=1)
 
     def skip(self) -> None:
@@ -231,12 +238,24 @@ class _Placer:
             self.skip()
         elif isinstance(block, Table):
             self.table(block)
+        elif isinstance(block, Picture):
+            self.picture(block)
         elif isinstance(block, SignOff):
             self._plan.signs.append(SignPlace(block, self._next))
             self._next += len(block.roles) + 2
         else:
             assert block is Break.PAGE
             self._plan.breaks.append(self._next - 1)
+
+    def picture(self, picture: Picture) -> None:
+        """Place a picture between its title and its caption."""
+        plan = self._plan
+        self.line(picture.title, HEADING, spread=False)
+        plan.pictures.append(PicturePlace(picture, self._next, plan.text_column))
+        self._next += rows_behind(picture.drawing.height_mm)
+        if picture.caption:
+            self.line(picture.caption, CAPTION)
+        self.skip()
 
     def paragraph(self, block: Paragraph) -> None:
         """Place a paragraph in its voice; numbered ones count on."""

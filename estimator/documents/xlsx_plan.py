@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from estimator.documents.description import Fact, Section, SignOff, Table
+from estimator.documents.description import Fact, Picture, Section, SignOff, Table
 from estimator.documents.xlsx_cells import letters
 from estimator.documents.xlsx_style import Style
 
@@ -80,6 +80,15 @@ class SignPlace:
     row: int
 
 
+@dataclass(frozen=True, slots=True)
+class PicturePlace:
+    """A picture and the cell of its upper left corner."""
+
+    picture: Picture
+    row: int
+    column: int
+
+
 @dataclass(slots=True)
 class SheetPlan:
     """One sheet: its name, its grid and what stands in which row.
@@ -97,6 +106,7 @@ class SheetPlan:
     facts: list[FactPlace] = field(default_factory=list)
     tables: list[TablePlace] = field(default_factory=list)
     signs: list[SignPlace] = field(default_factory=list)
+    pictures: list[PicturePlace] = field(default_factory=list)
     breaks: list[int] = field(default_factory=list)
     last_row: int = 1
 

@@ -11,6 +11,7 @@ from estimator.documents.look import number_format
 from estimator.documents.xlsx_cells import Texts, blank_cell, formula_cell, letters
 from estimator.documents.xlsx_formula import Addresses
 from estimator.documents.xlsx_layout import fact_is_text
+from estimator.documents.xlsx_pictures import picture_rows
 from estimator.documents.xlsx_plan import FactPlace, Line, SheetPlan, SignPlace
 from estimator.documents.xlsx_style import LABEL, SIGN, SIGN_HEAD, VALUE, Style, Styles
 from estimator.documents.xlsx_table import TableRows
@@ -40,6 +41,7 @@ class SheetRows:
             pieces.update((place.row, self._fact(plan, place)) for place in plan.facts)
             for sign in plan.signs:
                 pieces[sign.row] = self._signs(plan, sign)
+            pieces.update((one.row, picture_rows(one)) for one in plan.pictures)
             for place in plan.tables:
                 pieces[place.head_row] = self._tables.rows(plan, place)
             return "".join("".join(pieces[row]) for row in sorted(pieces))

@@ -20,6 +20,7 @@ from estimator.documents.package import Properties, pack, xml_text
 from estimator.documents.xlsx_cells import Texts, letters, quoted_sheet, text_cell
 from estimator.documents.xlsx_formula import Addresses
 from estimator.documents.xlsx_layout import planned
+from estimator.documents.xlsx_pictures import add_pictures
 from estimator.documents.xlsx_plan import SheetPlan
 from estimator.documents.xlsx_setup import LISTS, WordLists, set_up
 from estimator.documents.xlsx_sheet import SheetRows
@@ -78,6 +79,7 @@ def write_xlsx(document: Document) -> bytes:
     if words.lists:
         filled.append(_Filling(_word_rows(words, texts), "A1", ""))
     parts = _spliced(_saved(book), filled)
+    add_pictures(parts, plans)
     _add_texts(parts, texts)
     properties = Properties(
         title=document.title, subject=document.subject, author=document.author, shown_date=document.shown_date
