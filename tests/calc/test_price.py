@@ -553,11 +553,12 @@ def test_impossible_terms_are_refused_in_whole_sentences(message: str, wrong: ob
 
 def test_words_of_the_terms_are_those_that_a_price_file_may_say() -> None:
     """Each choice of a key is a word that the arithmetic knows, and the other way round."""
-    hints, keys = get_type_hints(Terms), declared(BuildUp)
+    hints, keys = get_type_hints(Terms), {field.attribute: field for field in declared(BuildUp).values()}
     for name in ("profit_as", "tax_on", "bond_on"):
         kind = keys[name].kind
         assert isinstance(kind, Choice)
         assert get_args(hints[name]) == tuple(kind.words)
+        assert getattr(Terms(), name) == keys[name].default
     assert get_args(StepName) == USUAL_ORDER == STEPS
 
 
