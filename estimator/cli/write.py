@@ -31,7 +31,7 @@ def criteria(chosen: Namespace) -> int:
 
 
 def closeout(chosen: Namespace) -> int:
-    """Write the closeout workbook and the turnover binder from the readings collected so far.
+    """Write the closeout workbook, the turnover binder and the restricted part from the readings so far.
 
     Returns 1 also where the readings folder is damaged: the documents are written and say so.
     """
@@ -94,15 +94,20 @@ def closeout_files(takeoff: Takeoff, shown_date: date | None, job: Job | None = 
     from estimator.documents.binder import binder
     from estimator.documents.closeout_book import closeout_book
     from estimator.documents.docx_writer import write_docx
+    from estimator.documents.restricted_copy import restricted_copy
     from estimator.documents.xlsx_writer import write_xlsx
     from estimator.field.job import judge_job
 
-    name = takeoff.project.name
+    project, name = takeoff.project, takeoff.project.name
     judged = job or judge_job(takeoff)
-    return {
+    files: dict[str, Maker] = {
         f"{name}-closeout.xlsx": lambda: write_xlsx(closeout_book(takeoff, judged, shown_date)),
         f"{name}-binder.docx": lambda: write_docx(binder(takeoff, judged, shown_date)),
     }
+    held = project.closeout.restricted
+    if held is not None:
+        files[f"{name}-restricted.docx"] = lambda: write_docx(restricted_copy(project, held, shown_date))
+    return files
 
 
 def write(chosen: Namespace, takeoff: Takeoff, makers: Mapping[str, Maker]) -> int:

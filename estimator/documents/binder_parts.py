@@ -111,7 +111,10 @@ def _record(project: Project) -> Section:
         ("Amendments", codes.amendments or "none recorded"),
     )
     blocks.append(listed("editions", "Editions followed", ("Subject", "Edition"), editions))
-    rooms = [(room.id, room.name, room.floor, "; ".join(rack.shown for rack in room.racks)) for room in project.rooms.values()]
+    rooms = [
+        (room.id, room.name, room.floor, "; ".join(rack.shown for rack in room.racks))
+        for room in project.rooms.values()
+    ]
     blocks.append(listed("rooms", "Telecom rooms", ("Room", "Name", "Floor", "Racks and cabinets"), rooms))
     return Section(title="Record of the work", blocks=tuple(blocks))
 

@@ -51,7 +51,7 @@ def device_table(project: Project) -> Table:
         columns=columns,
         rows=rows,
         empty="The job has no device to register.",
-        caption="Addresses, credentials and camera views are not in this copy.",
+        caption="Network addresses, credentials and camera views stand only in the restricted part.",
     )
 
 

@@ -197,6 +197,7 @@ def document(
     state: str = "",
     state_tone: Tone = "none",
     contents: bool = False,
+    marking: str = "",
 ) -> Document:
     """Return a document of the project with its head filled in."""
     header = project.header
@@ -216,4 +217,5 @@ def document(
         state=state,
         state_tone=state_tone,
         contents=contents,
+        marking=marking,
     )

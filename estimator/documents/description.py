@@ -268,6 +268,7 @@ class Document:
 
     ``cover`` facts stand on the first page (Word) or on top of the first sheet (workbook).
     ``state`` is the line that says how complete it is, where there is one.
+    ``marking`` stands on top of every page, the cover too, of what not everybody may read.
     """
 
     title: str
@@ -285,3 +286,4 @@ class Document:
     basis: str = ""
     contents: bool = False
     paper: Literal["letter", "a4"] = "letter"
+    marking: str = ""

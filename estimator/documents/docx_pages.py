@@ -41,10 +41,11 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class Running:
-    """The relations that lead from a page to its running lines."""
+    """The relations that lead from a page to its running lines; a cover has only a marking, if any."""
 
     upright: tuple[str, str]
     across: tuple[str, str]
+    cover: str = ""
 
 
 def page(paper: str) -> Page:
@@ -59,16 +60,25 @@ def running(word: WordDocument, document: Document, upright: Page, across: Page)
     for sheet in (upright, across):
         header, header_relation = word.part.add_header_part()  # type: ignore[no-untyped-call]
         footer, footer_relation = word.part.add_footer_part()  # type: ignore[no-untyped-call]
-        _replace(header.element, _header(document, sheet))
+        _replace(header.element, *_marking(document), _header(document, sheet))
         _replace(footer.element, _footer(document, sheet))
         made.append((header_relation, footer_relation))
-    return Running(*made)
+    cover_relation = ""
+    if document.marking:
+        cover, cover_relation = word.part.add_header_part()  # type: ignore[no-untyped-call]
+        _replace(cover.element, *_marking(document))
+    return Running(made[0], made[1], cover_relation)
 
 
-def _replace(holder: Element, xml: str) -> None:
+def _replace(holder: Element, *lines: str) -> None:
     for child in list(holder):
         holder.remove(child)
-    holder.append(parse(xml))
+    for xml in lines:
+        holder.append(parse(xml))
+
+
+def _marking(document: Document) -> tuple[str, ...]:
+    return (paragraph("Marking", run(document.marking)),) if document.marking else ()
 
 
 def _header(document: Document, sheet: Page) -> str:
@@ -93,9 +103,10 @@ def _two_sided(style: str, sheet: Page, left: str, right: str, right_inner: str)
     return paragraph(style, inner, tabs)
 
 
-def cover_end(sheet: Page) -> Element:
-    """Return the paragraph that ends the cover, which has no running lines."""
-    return parse(paragraph("SectionEnd", "", f"<w:sectPr>{_sheet(sheet)}</w:sectPr>"))
+def cover_end(sheet: Page, lines: Running) -> Element:
+    """Return the paragraph that ends the cover, which has no running lines but a marking."""
+    marked = f'<w:headerReference w:type="default" r:id="{lines.cover}"/>' if lines.cover else ""
+    return parse(paragraph("SectionEnd", "", f"<w:sectPr>{marked}{_sheet(sheet)}</w:sectPr>"))
 
 
 def section_end(sheet: Page, lines: Running) -> Element:

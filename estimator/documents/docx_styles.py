@@ -108,6 +108,7 @@ _PARAGRAPHS: Final[Sequence[_Style]] = (
     _Style(name="toc 3", size=9, color=MUTED, after=1, indent=28),
     _Style(name="header", size=8, color=MUTED, line=1.0, under=HAIR),
     _Style(name="footer", size=8, color=MUTED, line=1.0),
+    _Style(name="Marking", size=9.5, bold=True, color=TONES["bad"].ink, after=2, line=1.0, align="center"),
     _Style(name="Section End", size=1, line=1.0),
 )
 

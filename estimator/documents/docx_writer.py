@@ -150,7 +150,7 @@ class _Pen:
             self.append(docx_tables.facts_table(facts, self.width))
         if document.basis:
             self.write("Basis", run(document.basis))
-        self.append(cover_end(self.upright))
+        self.append(cover_end(self.upright, self.running))
         self.fresh = True
 
     def contents_place(self) -> None:

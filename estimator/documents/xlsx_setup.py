@@ -217,6 +217,7 @@ def _running_heads(sheet: Worksheet, plan: SheetPlan, document: Document) -> Non
     assert foot is not None
     texts = (
         (head.left, _running(job)),
+        (head.center, _running(document.marking)),
         (head.right, _running(f"Revision {document.revision}" if document.revision else "")),
         (foot.left, _running(document.title)),
         (foot.center, _running(plan.section.title)),

@@ -87,13 +87,15 @@ def _outside_sample(status: Status, ids: CircuitIds, sampled: set[str], faults: 
 
 
 def check_turnover(project: Project, faults: Faults) -> None:
-    """Add a fault for every device of the register and sleeve of the firestop log that isn't there."""
+    """Add a fault for every device of a register and sleeve of the firestop log that isn't there."""
     ids = CircuitIds(project)
     stops = {stop.id.lower() for circuit in project.circuits.values() for stop in circuit.stops if stop.id}
     whole = {run.id.rpartition(".")[0].lower() for run in project.runs if not run.first}
     groups = (project.control_units, project.supplies, project.amplifiers, project.switches, project.ups)
     others = {*stops, *whole, *(name.lower() for group in groups for name in group)}
-    for entry in project.closeout.registers:
+    restricted = project.closeout.restricted
+    looked_up = (restricted.addresses, restricted.views) if restricted else ()
+    for entry in (*project.closeout.registers, *(one for listed in looked_up for one in listed)):
         if ids.cable_of(entry.circuit) is None and entry.circuit.lower() not in others:
             faults.undeclared(entry.source.at("circuit"), "circuit", entry.circuit, ids, "drops")
     for sealed in project.closeout.firestop:

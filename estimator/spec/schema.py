@@ -13,6 +13,7 @@ from estimator.spec.listing import FromFile
 from estimator.spec.model import ProjectFile
 from estimator.spec.money import PriceBook
 from estimator.spec.project import HouseRules
+from estimator.spec.restricted import Restricted
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ class KeyLine:
 
 def project_schema() -> dict[str, Any]:
     """Return the JSON Schema of a project file as a YAML parser delivers it."""
-    return schema_of(ProjectFile, "Dropledger project file", also=(Drop, FromFile, PriceBook))
+    return schema_of(ProjectFile, "Dropledger project file", also=(Drop, FromFile, PriceBook, Restricted))
 
 
 def key_table() -> tuple[KeyLine, ...]:
@@ -50,6 +51,7 @@ def key_table() -> tuple[KeyLine, ...]:
     visit(ProjectFile, "")
     visit(Drop, "drops")
     visit(PriceBook, "prices")
+    visit(Restricted, "closeout.restricted")
     return tuple(lines)
 
 

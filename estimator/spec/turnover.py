@@ -6,6 +6,7 @@ from datetime import date
 
 from estimator.spec.fields import Block, Choice, Count, Day, ListOf, Name, Text, record, spec
 from estimator.spec.nodes import Source
+from estimator.spec.restricted import Restricted, RestrictedOrFile
 
 
 @record
@@ -120,7 +121,7 @@ class Change:
 
 @record
 class Registered:
-    """A device with what identifies it; addresses go only into the restricted part."""
+    """A device with what identifies it; its network address is typed under `restricted`."""
 
     circuit: str = spec(Name(), "circuit id")
     serial: str = spec(Text(80), "serial number", default="")
@@ -177,5 +178,8 @@ class Closeout:
     firestop: tuple[FirestopEntry, ...] = spec(ListOf(Block(FirestopEntry)), "firestop log", default=())
     registers: tuple[Registered, ...] = spec(ListOf(Block(Registered)), "device register", default=())
     changes: tuple[Change, ...] = spec(ListOf(Block(Change)), "change log", default=())
+    restricted: Restricted | None = spec(
+        RestrictedOrFile(), "what stands only in the restricted copy, best in a file of its own", default=None
+    )
     signers: tuple[str, ...] = spec(ListOf(Text(120)), "roles that sign", default=())
     source: Source

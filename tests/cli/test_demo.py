@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[2]
 DOCUMENTS = (
     "library-estimate.xlsx", "library-proposal.docx", "library-calculations.docx", "library-test-plan.docx",
     "library-field-sheets.xlsx", "library-field-page.html", "library-ids.csv", "library-closeout.xlsx",
-    "library-binder.docx",
+    "library-binder.docx", "library-restricted.docx",
 )  # fmt: skip
 
 
