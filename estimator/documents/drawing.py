@@ -127,7 +127,7 @@ def words_mm(text: str, size_pt: float, *, bold: bool = False) -> float:
     """Return how wide a text runs [mm].
 
     >>> round(words_mm("Room", 10.0), 2)
-    9.21
+    9.41
     """
     if text.isascii():
         return ems(text, bold) * size_pt * _MM_PER_PT
@@ -156,7 +156,7 @@ def cut(text: str, size_pt: float, room_mm: float, *, bold: bool = False) -> str
     """Return the text, cut with an ellipsis where it is wider than the room [mm].
 
     >>> cut("Main distribution", 8.0, 12.0)
-    'Main d…'
+    'Main di…'
     """
     if words_mm(text, size_pt, bold=bold) <= room_mm:
         return text
