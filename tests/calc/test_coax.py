@@ -45,9 +45,9 @@ def _level(state: str, loss_db: float = 0.0) -> float:
     )
 
 
-def _hot_drop_db() -> float:
+def _hot_drop_db(fahrenheit: float = 100) -> float:
     factor = coax.warm_factor(
-        temperature_c=(100 - 32) / 1.8,
+        temperature_c=(fahrenheit - 32) / 1.8,
         reference_c=_fact("reference_temperature"),
         coefficient_per_k=_fact("temperature_coefficient"),
     )
@@ -298,6 +298,7 @@ CHECKS = [
         expected=11.2,
         tolerance=0.05,
         obtained=lambda: coax.line_loss_db(db_per_100ft=3.4, length_m=100),
+        look_up=True,  # a change of units only
     ),
     Check(
         discipline="coax",
@@ -306,6 +307,14 @@ CHECKS = [
         expected=11.4,
         tolerance=0.05,
         obtained=_hot_drop_db,
+    ),
+    Check(
+        discipline="coax",
+        what="the same drop at 68 °F [dB]",
+        source="cable television technical tip; single",
+        expected=11.0,
+        tolerance=0.05,
+        obtained=partial(_hot_drop_db, 68),
     ),
     Check(
         discipline="coax",

@@ -72,6 +72,7 @@ CHECKS = [
         expected=305,
         tolerance=0.5,
         obtained=lambda: ORDERED_LENGTH(boxes=1, put_up=1000 * FT),
+        look_up=True,  # a change of units only
     ),
     # Source: a run of 165.2 ft is cut as 166 ft.
     Check(

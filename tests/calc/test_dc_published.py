@@ -127,6 +127,14 @@ def _solar_drop_v() -> float:
     return dc_circuit.drop_v(length_m=20, ohm_per_m=0.01785 / 1.3, current_a=1)
 
 
+def _help_page_gauge() -> float:
+    found = dc_circuit.smallest_gauge(
+        ohm_per_m={awg: solid(awg) for awg in range(10, 19)},
+        works=lambda ohm: not over(dc_circuit.drop_v(length_m=400 * FOOT, ohm_per_m=ohm, current_a=2), 3),
+    )
+    return math.nan if found is None else found
+
+
 def _cells() -> Sequence[tuple[int, float, int, int]]:
     return [
         (volts, amps, feet, awg)
@@ -218,6 +226,22 @@ CHECKS = [
             (24, 0.4, 1000, 14, 8.4),
             (24, 0.3, 1000, 16, 10.0),
         )
+    ),
+    Check(
+        discipline="dc_circuit",
+        what="thinnest gauge for 2 A at 400 ft within 3 V, every gauge [AWG]",
+        source=f"{HELP_PAGE.removesuffix('; single')}, its inputs with copper at 20 °C; computed",
+        expected=12,
+        tolerance=0.0,
+        obtained=_help_page_gauge,
+    ),
+    Check(
+        discipline="dc_circuit",
+        what="greatest loop of that run [ohm per 100 ft]",
+        source=f"{HELP_PAGE.removesuffix('; single')}, its inputs with copper at 20 °C; computed",
+        expected=0.375,
+        tolerance=0.0005,
+        obtained=lambda: dc_circuit.greatest_loop_ohm(source_v=24, minimum_v=21, current_a=2) / 4,
     ),
     Check(
         discipline="dc_circuit",

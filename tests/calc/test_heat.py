@@ -30,6 +30,7 @@ CHECKS = [
         expected=5118,
         tolerance=0.5,
         obtained=_rack_btu_per_h,
+        look_up=True,  # a change of units only
     ),
     Check(
         discipline="heat",
@@ -38,6 +39,7 @@ CHECKS = [
         expected=0.4265,
         tolerance=5e-5,
         obtained=lambda: heat.cooling_tons(btu_per_h=_rack_btu_per_h(), btu_per_h_per_ton=_fact("btu_per_h_per_ton")),
+        look_up=True,
     ),
 ]
 

@@ -82,6 +82,19 @@ CHECKS = [
         tolerance=0.05,
         obtained=partial(component, "cable_100_m", "6A", "insertion_loss", 500),
     ),
+    Check(
+        discipline="copper_link",
+        what="Category 6A cable loss of 90 m at 500 MHz [dB]",
+        source="ANSI/TIA-568-C.2 cable, data sheet; single",
+        expected=40.73,
+        tolerance=0.005,
+        obtained=lambda: lines.expected_loss_db(
+            length_m=90,
+            cable_db_per_100m=component("cable_100_m", "6A", "insertion_loss", 500),
+            connections=0,
+            connection_db=0,
+        ),
+    ),
     *(
         Check(
             discipline="copper_link",

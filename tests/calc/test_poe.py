@@ -95,13 +95,19 @@ def _needed_a(rated_c: float) -> float:
     )
 
 
+def _class_8_conductor_a() -> float:
+    row = table("poe_classes").find(**{"class": 8})
+    whole_a = poe.CURRENT_FROM_SOURCE(source_w=row.number("source_w"), source_v=row.number("source_min_v"))
+    return poe.conductor_current_a(current_a=whole_a, powered_pairs=int(row.number("powered_pairs")))
+
+
 def _factor(rated_c: float, ambient_c: float) -> float:
     return poe.ambient_factor(rated_c=rated_c, ambient_c=ambient_c, table_ambient_c=30)
 
 
-# The standard prints two decimals for classes 1 to 3; class 1 comes to 3.835 and class 5 to 39.94,
-# so those two get the whole last digit and the whole watt.
-DEVICE_WATTS = [(1, 3.84, 0.01), (2, 6.49, 0.005), (3, 12.95, 0.005), (4, 25.5, 0.05), (6, 51, 0.5)]
+# The standard prints two decimals for classes 1 to 3; class 1 comes to 3.8347, which rounds to
+# 3.83, so it gets a little more than half its last digit.
+DEVICE_WATTS = [(1, 3.84, 0.006), (2, 6.49, 0.005), (3, 12.95, 0.005), (4, 25.5, 0.05), (6, 51, 0.5)]
 DEVICE_WATTS += [(5, 40, 0.5), (7, 62, 0.5), (8, 71.3, 0.05)]
 
 # NFPA 70-2023, Table 310.15(B)(1), 30 °C column: factors at the top of each band of ambient.
@@ -154,7 +160,7 @@ CHECKS = [
             source=STANDARD,
             expected=watts,
             tolerance=tolerance,
-            why="3.835 W stand in the standard as 3.84 W" if number == 1 else "",
+            why="3.8347 W stand in the standard as 3.84 W" if number == 1 else "",
             obtained=partial(_device_w, number),
         )
         for number, watts, tolerance in DEVICE_WATTS
@@ -249,6 +255,25 @@ CHECKS = [
             obtained=partial(_needed_a, rated_c),
         )
         for rated_c, amperes in ((60, 0.6119), (75, 0.5299), (90, 0.4996))
+    ),
+    Check(
+        discipline="poe",
+        what="current of each conductor of a class 8 port at 52 V [A]",
+        source="IEEE 802.3 clause 145, watts and least volts of the class; confirmed",
+        expected=0.4327,
+        tolerance=5e-5,
+        obtained=_class_8_conductor_a,
+    ),
+    *(
+        Check(
+            discipline="poe",
+            what=f"ambient factor at 45 °C, {rated_c} °C cable, four digits [unitless]",
+            source="NFPA 70-2023, Equation 310.15(B)(1); confirmed",
+            expected=factor,
+            tolerance=5e-5,
+            obtained=partial(_factor, rated_c, 45),
+        )
+        for rated_c, factor in ((60, 0.7071), (75, 0.8165), (90, 0.8660))
     ),
     *(
         Check(

@@ -90,6 +90,7 @@ CHECKS = [
         expected=1.1,
         tolerance=0.05,
         obtained=residential_slack_m,
+        look_up=True,  # the sum above in other units
     ),
     # Source: trade articles (single), C = [0.55 (L + S) + 6] n: half the sum and ten percent are 0.55 of it.
     Check(
