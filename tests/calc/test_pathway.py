@@ -634,3 +634,10 @@ REFUSED = [
 def test_what_cannot_be_is_refused(refused: Refused) -> None:
     """The quantity and its value are named."""
     refused.hold()
+
+
+@pytest.mark.parametrize(("cable_mm2", "fit"), [(530.0, 1), (530.1, 0), (155.1, 1), (155.0, 2), (133.3, 3), (133.4, 2)])
+def test_few_cables_are_held_to_the_share_of_their_count(cable_mm2: float, fit: int) -> None:
+    """Of 1,000 mm² one cable may take 53 %, two 31 %, three 40 % (NFPA 70, Chapter 9, Table 1)."""
+    shares = FillShares(one=0.53, two=0.31, more=0.40)
+    assert count_that_fits(inside_area_m2=1e-3, cable_area_m2=cable_mm2 * 1e-6, shares=shares) == fit
