@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from estimator.cli.collect import outcome_for, print_report
+from estimator.cli.finish import asked
 from estimator.cli.show import count, worked_out
 from estimator.cli.write import closeout_files, criteria_files, estimate_files, put, write
 from estimator.takeoff.takeoff import Takeoff, alerts_of, families_of
@@ -32,6 +33,9 @@ def demo_folder() -> Path:
 def demo(chosen: Namespace) -> int:
     """Copy the demo project, run the whole job on it and print where everything is."""
     chosen.out = chosen.out or "out/demo"
+    finish = asked(chosen)
+    if finish is None:
+        return 1
     project = Path(chosen.out) / "project"
     if _copy(project, replace=chosen.replace):
         return 1
@@ -40,12 +44,12 @@ def demo(chosen: Namespace) -> int:
         return 1
     for title, makers in (("the bid", estimate_files), ("the crew's papers", criteria_files)):
         print(f"\n{title}")
-        if write(chosen, takeoff, makers(takeoff, chosen.date)):
+        if write(chosen, takeoff, makers(takeoff, chosen.date, finish)):
             return 1
     print("\nthe field sheets that came back")
     _collect(takeoff, project)
     print("\nthe handover")
-    if write(chosen, takeoff, closeout_files(takeoff, chosen.date)):
+    if write(chosen, takeoff, closeout_files(takeoff, chosen.date, finish=finish)):
         return 1
     print("\ncheck these first")
     for line in _first_numbers(takeoff):

@@ -86,6 +86,12 @@ def _writing(verb: argparse.ArgumentParser, name: str) -> None:
         "--date", type=_day, metavar="YYYY-MM-DD", help="date that documents show (default: the project's)"
     )
     verb.add_argument("--replace", action="store_true", help="overwrite documents that somebody edited since")
+    verb.add_argument(
+        "--templates",
+        metavar="DIR",
+        type=_folder,
+        help="folder with wording of your own, which replaces ours file by file",
+    )
 
 
 def _comparing(verb: argparse.ArgumentParser) -> None:

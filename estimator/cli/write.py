@@ -9,7 +9,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from estimator.cli.finish import PLAIN, Finish, asked, refuse
 from estimator.cli.show import count, print_faults, worked_out
+from estimator.documents.wording import WordingError
 from estimator.takeoff.takeoff import Takeoff
 
 if TYPE_CHECKING:
@@ -20,14 +22,18 @@ Maker = Callable[[], bytes]
 
 def estimate(chosen: Namespace) -> int:
     """Write the estimate workbook, the proposal and the calculation sheets."""
-    takeoff = worked_out(chosen.spec)
-    return 1 if takeoff is None else write(chosen, takeoff, estimate_files(takeoff, chosen.date))
+    finish, takeoff = asked(chosen), worked_out(chosen.spec)
+    if takeoff is None or finish is None:
+        return 1
+    return write(chosen, takeoff, estimate_files(takeoff, chosen.date, finish))
 
 
 def criteria(chosen: Namespace) -> int:
     """Write the test plan, the field sheets and the id list."""
-    takeoff = worked_out(chosen.spec)
-    return 1 if takeoff is None else write(chosen, takeoff, criteria_files(takeoff, chosen.date))
+    finish, takeoff = asked(chosen), worked_out(chosen.spec)
+    if takeoff is None or finish is None:
+        return 1
+    return write(chosen, takeoff, criteria_files(takeoff, chosen.date, finish))
 
 
 def closeout(chosen: Namespace) -> int:
@@ -37,11 +43,11 @@ def closeout(chosen: Namespace) -> int:
     """
     from estimator.field.job import judge_job
 
-    takeoff = worked_out(chosen.spec)
-    if takeoff is None:
+    finish, takeoff = asked(chosen), worked_out(chosen.spec)
+    if takeoff is None or finish is None:
         return 1
     job = judge_job(takeoff)
-    done = write(chosen, takeoff, closeout_files(takeoff, chosen.date, job))
+    done = write(chosen, takeoff, closeout_files(takeoff, chosen.date, job, finish))
     faults = job.stored.faults
     print_faults(faults, sys.stderr)
     if faults and not done:
@@ -52,7 +58,7 @@ def closeout(chosen: Namespace) -> int:
     return done or int(bool(faults))
 
 
-def estimate_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
+def estimate_files(takeoff: Takeoff, shown_date: date | None, finish: Finish = PLAIN) -> Mapping[str, Maker]:
     """Return the makers of the bid's documents by file name."""
     from estimator.documents.calc_sheets import calc_sheets
     from estimator.documents.docx_writer import write_docx
@@ -60,15 +66,15 @@ def estimate_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Ma
     from estimator.documents.proposal import proposal
     from estimator.documents.xlsx_writer import write_xlsx
 
-    name = takeoff.project.name
+    name, own = takeoff.project.name, finish.templates
     return {
         f"{name}-estimate.xlsx": lambda: write_xlsx(estimate_book(takeoff, shown_date)),
-        f"{name}-proposal.docx": lambda: write_docx(proposal(takeoff, shown_date)),
-        f"{name}-calculations.docx": lambda: write_docx(calc_sheets(takeoff, shown_date)),
+        f"{name}-proposal.docx": lambda: write_docx(proposal(takeoff, shown_date, own)),
+        f"{name}-calculations.docx": lambda: write_docx(calc_sheets(takeoff, shown_date, own)),
     }
 
 
-def criteria_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Maker]:
+def criteria_files(takeoff: Takeoff, shown_date: date | None, finish: Finish = PLAIN) -> Mapping[str, Maker]:
     """Return the makers of the crew's documents by file name."""
     from estimator.acceptance.criteria import criteria_for
     from estimator.documents.crew_plan import test_plan
@@ -78,18 +84,20 @@ def criteria_files(takeoff: Takeoff, shown_date: date | None) -> Mapping[str, Ma
     from estimator.documents.phone_page import phone_page
     from estimator.documents.xlsx_writer import write_xlsx
 
-    name = takeoff.project.name
+    name, own = takeoff.project.name, finish.templates
     circuits = criteria_for(takeoff.project, takeoff.footage, takeoff.power.dc)
     sheets = field_sheets(takeoff, circuits, shown_date)
     return {
-        f"{name}-test-plan.docx": lambda: write_docx(test_plan(takeoff, circuits, shown_date)),
+        f"{name}-test-plan.docx": lambda: write_docx(test_plan(takeoff, circuits, shown_date, own)),
         f"{name}-field-sheets.xlsx": lambda: write_xlsx(sheets),
-        f"{name}-field-page.html": lambda: phone_page(sheets, takeoff.project),
+        f"{name}-field-page.html": lambda: phone_page(sheets, takeoff.project, own),
         f"{name}-ids.csv": lambda: id_list(circuits).encode("utf-8"),
     }
 
 
-def closeout_files(takeoff: Takeoff, shown_date: date | None, job: Job | None = None) -> Mapping[str, Maker]:
+def closeout_files(
+    takeoff: Takeoff, shown_date: date | None, job: Job | None = None, finish: Finish = PLAIN
+) -> Mapping[str, Maker]:
     """Return the makers of the handover's documents by file name; without a judged job it is judged here."""
     from estimator.documents.binder import binder
     from estimator.documents.closeout_book import closeout_book
@@ -98,15 +106,15 @@ def closeout_files(takeoff: Takeoff, shown_date: date | None, job: Job | None = 
     from estimator.documents.xlsx_writer import write_xlsx
     from estimator.field.job import judge_job
 
-    project, name = takeoff.project, takeoff.project.name
+    project, name, own = takeoff.project, takeoff.project.name, finish.templates
     judged = job or judge_job(takeoff)
     files: dict[str, Maker] = {
-        f"{name}-closeout.xlsx": lambda: write_xlsx(closeout_book(takeoff, judged, shown_date)),
-        f"{name}-binder.docx": lambda: write_docx(binder(takeoff, judged, shown_date)),
+        f"{name}-closeout.xlsx": lambda: write_xlsx(closeout_book(takeoff, judged, shown_date, own)),
+        f"{name}-binder.docx": lambda: write_docx(binder(takeoff, judged, shown_date, own)),
     }
     held = project.closeout.restricted
     if held is not None:
-        files[f"{name}-restricted.docx"] = lambda: write_docx(restricted_copy(project, held, shown_date))
+        files[f"{name}-restricted.docx"] = lambda: write_docx(restricted_copy(project, held, shown_date, own))
     return files
 
 
@@ -114,10 +122,17 @@ def write(chosen: Namespace, takeoff: Takeoff, makers: Mapping[str, Maker]) -> i
     """Make every document, then write them all into the output folder, or none of them."""
     folder = Path(chosen.out) if chosen.out else Path("out") / takeoff.project.name
     files = {}
+    wrong: list[WordingError] = []
     for name, make in makers.items():
         progress(f"writing {name}")
-        files[name] = make()
+        try:
+            files[name] = make()
+        except WordingError as fault:
+            wrong.append(fault)
     progress("")
+    if wrong:
+        refuse(wrong)
+        return 1
     header = takeoff.project.header
     return put(folder, files, replace=chosen.replace, job=f"{header.name} {header.number}".strip())
 

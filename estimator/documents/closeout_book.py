@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
 from estimator.documents import common, wording
 from estimator.documents.closeout_built import (
@@ -39,8 +40,11 @@ from estimator.spec.model import Project
 from estimator.takeoff.takeoff import Takeoff
 
 
-def closeout_book(takeoff: Takeoff, job: Job, shown_date: date | None) -> Document:
-    """Return the workbook that is handed to the owner's facilities people."""
+def closeout_book(takeoff: Takeoff, job: Job, shown_date: date | None, templates: Path | None = None) -> Document:
+    """Return the workbook that is handed to the owner's facilities people.
+
+    ``templates`` is a company's own folder of wording. Raises: WordingError where one of them is wrong.
+    """
     project = takeoff.project
     state = completion(project, job)
     return common.document(
@@ -48,7 +52,7 @@ def closeout_book(takeoff: Takeoff, job: Job, shown_date: date | None) -> Docume
         shown_date,
         title="Closeout",
         subject="Test results and records as built",
-        sections=_sections(takeoff, job, state),
+        sections=_sections(takeoff, job, state, templates),
         cover=common.header_facts(project),
         state=state_line(state),
         state_tone=state_tone(state),
@@ -56,10 +60,10 @@ def closeout_book(takeoff: Takeoff, job: Job, shown_date: date | None) -> Docume
     )
 
 
-def _sections(takeoff: Takeoff, job: Job, state: Completion) -> tuple[Section, ...]:
+def _sections(takeoff: Takeoff, job: Job, state: Completion, templates: Path | None) -> tuple[Section, ...]:
     project = takeoff.project
     return (
-        _summary(project, job),
+        _summary(project, job, templates),
         *((_sheet("What is missing", missing_table(state)),) if state.missing else ()),
         Section(title="Circuits", blocks=(verdict_table(job),), landscape=True, printed=CIRCUIT_COLUMNS),
         # Upright, because a page that holds more rows saves a third of the paper.
@@ -93,10 +97,10 @@ def _sheet(title: str, table: Table, pages: int = 1) -> Section:
     return Section(title=title, blocks=(table,), landscape=True, pages_wide=pages)
 
 
-def _summary(project: Project, job: Job) -> Section:
+def _summary(project: Project, job: Job, templates: Path | None) -> Section:
     blocks: list[Block] = [system_table(job)]
     blocks.append(Facts(title="Readings", rows=_collected(job)))
-    blocks += wording.render("readings_status", wording_values(project))
+    blocks += wording.render("readings_status", wording_values(project), templates)
     return Section(title="Summary", blocks=tuple(blocks), pages_high=1)
 
 

@@ -10,6 +10,7 @@ import html
 import json
 from collections.abc import Mapping, Sequence
 from importlib import resources
+from pathlib import Path
 from typing import Final
 
 from estimator.acceptance.columns import Sheet, sheet
@@ -24,8 +25,11 @@ _FOLDER: Final = "phone"
 _TABLE: Final = "field_"
 
 
-def phone_page(document: Document, project: Project) -> bytes:
-    """Return the page of a job's field sheets, which are described by ``document``."""
+def phone_page(document: Document, project: Project, templates: Path | None = None) -> bytes:
+    """Return the page of a job's field sheets, which are described by ``document``.
+
+    ``templates`` is a company's own folder of wording. Raises: WordingError where one of them is wrong.
+    """
     lengths_in = project.header.lengths_in
     tables = [(section, table) for section in document.sections for table in section.blocks if isinstance(table, Table)]
     job = {
@@ -33,7 +37,7 @@ def phone_page(document: Document, project: Project) -> bytes:
         "name": document.job,
         "file": project.name,
         "lengths": lengths_in,
-        "helps": [line.text for line in wording.render("phone_page", wording_values(project))],
+        "helps": [line.text for line in wording.render("phone_page", wording_values(project), templates)],
         "sheets": [_sheet(section, table, lengths_in) for section, table in tables],
     }
     revision = f", revision {document.revision}" if document.revision else ""

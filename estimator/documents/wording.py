@@ -27,6 +27,7 @@ import traceback
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
+from types import CodeType
 from typing import TYPE_CHECKING, Final
 
 from estimator.documents.description import Block, Lead, Paragraph, Section
@@ -82,9 +83,37 @@ def names(folder: Path | None = None) -> tuple[str, ...]:
 
 
 def strays(folder: Path) -> tuple[str, ...]:
-    """Return the files of a user's folder that replace no wording: most likely a misspelt name."""
-    known = set(names())
-    return tuple(f"{name}{SUFFIX}" for name in names(folder) if name not in known)
+    """Return the files of a user's folder that replace no wording and that none of its templates includes.
+
+    Most likely a name is misspelt.
+    """
+    known = {f"{name}{SUFFIX}" for name in names()}
+    files = sorted(path for path in folder.iterdir() if path.is_file() and not path.name.startswith("."))
+    said = {
+        path.name: path.read_text(encoding="utf-8", errors="replace")[:MOST_BYTES]
+        for path in files
+        if path.suffix == SUFFIX
+    }
+    return tuple(
+        path.name
+        for path in files
+        if path.name not in known
+        and not any(re.search(rf"[\"']{re.escape(path.name)}[\"']", text) for text in said.values())
+    )
+
+
+def faults(folder: Path) -> list[WordingError]:
+    """Return what is wrong with the templates of a user's folder before any of them is filled in."""
+    found: list[WordingError] = []
+    if not folder.is_dir():
+        return [WordingError(str(folder), 1, "no such folder of templates")]
+    for name in sorted({*names(folder)} & {*names()}):
+        path = folder / f"{name}{SUFFIX}"
+        try:
+            _code(path, _source(path), _environment(folder))
+        except WordingError as wrong:
+            found.append(wrong)
+    return found
 
 
 def render(name: str, context: Mapping[str, object], folder: Path | None = None) -> list[Paragraph]:
@@ -154,8 +183,8 @@ def _filled(path: Path, source: str, context: Mapping[str, object], folder: Path
     import jinja2
 
     environment = _environment(folder)
+    code = _code(path, source, environment)
     try:
-        code = environment.compile(source, name=path.stem, filename=str(path))
         template = jinja2.Template.from_code(environment, code, environment.globals)
         pieces: list[str] = []
         length = 0
@@ -172,6 +201,18 @@ def _filled(path: Path, source: str, context: Mapping[str, object], folder: Path
         file, line = _place(wrong, path)
         raise WordingError(file, line, _said(wrong, context)) from wrong
     return "".join(pieces)
+
+
+def _code(path: Path, source: str, environment: Environment) -> CodeType:
+    """Return a template's compiled code. Raises: WordingError where its syntax is wrong."""
+    import jinja2
+
+    try:
+        return environment.compile(source, name=path.stem, filename=str(path))
+    except jinja2.TemplateSyntaxError as wrong:
+        raise WordingError(wrong.filename or str(path), wrong.lineno, wrong.message or "") from wrong
+    except RecursionError as wrong:
+        raise WordingError(str(path), 1, "nested too deep") from wrong
 
 
 def _place(wrong: Exception, path: Path) -> tuple[str, int]:
