@@ -44,12 +44,12 @@ def demo(chosen: Namespace) -> int:
         return 1
     for title, makers in (("the bid", estimate_files), ("the crew's papers", criteria_files)):
         print(f"\n{title}")
-        if write(chosen, takeoff, makers(takeoff, chosen.date, finish)):
+        if write(chosen, takeoff, makers(takeoff, chosen.date, finish), finish):
             return 1
     print("\nthe field sheets that came back")
     _collect(takeoff, project)
     print("\nthe handover")
-    if write(chosen, takeoff, closeout_files(takeoff, chosen.date, finish=finish)):
+    if write(chosen, takeoff, closeout_files(takeoff, chosen.date, finish=finish), finish):
         return 1
     print("\ncheck these first")
     for line in _first_numbers(takeoff):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from argparse import Namespace
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -12,8 +12,12 @@ from typing import Final
 
 from estimator.cli.show import count
 from estimator.documents import wording
+from estimator.documents.description import Document
+from estimator.documents.docx_contents import PagesError, with_pages
+from estimator.documents.office import OfficeError, heading_pages, pdfs, program
 from estimator.documents.wording import WordingError
 
+_WORD: Final = ".docx"
 _MEND: Final = "mend it, or take the file away to have the program's own wording"
 
 
@@ -22,6 +26,14 @@ class Finish:
     """What the documents of a run are finished with."""
 
     templates: Path | None = None
+    pages: bool = False
+    pdf: bool = False
+
+    def word(self, document: Document) -> bytes:
+        """Return a document as a Word file."""
+        from estimator.documents.docx_writer import write_docx
+
+        return write_docx(document, paged=self.pages)
 
 
 PLAIN: Final = Finish()
@@ -37,7 +49,35 @@ def asked(chosen: Namespace) -> Finish | None:
             refuse(wrong)
             return None
         _name_strays(templates)
-    return Finish(templates=templates)
+    if (chosen.pages or chosen.pdf) and program() is None:
+        option = "--pages" if chosen.pages else "--pdf"
+        _no_office(f"{option} needs LibreOffice, which was not found on this machine", "install it")
+        return None
+    return Finish(templates=templates, pages=chosen.pages, pdf=chosen.pdf)
+
+
+def finished(files: Mapping[str, bytes], finish: Finish) -> dict[str, bytes] | None:
+    """Return the files with page numbers in their contents and a PDF beside each Word document, as far as asked.
+
+    None after saying why LibreOffice could not do it.
+    """
+    done = dict(files)
+    word = {name: content for name, content in files.items() if name.endswith(_WORD)}
+    try:
+        if finish.pages:
+            laid_out = pdfs(word)
+            done |= {name: with_pages(word[name], heading_pages(pdf)) for name, pdf in laid_out.items()}
+        if finish.pdf:
+            made = pdfs({name: done[name] for name in word})
+            done |= {f"{name.removesuffix(_WORD)}.pdf": pdf for name, pdf in made.items()}
+    except (OfficeError, PagesError) as wrong:
+        _no_office(str(wrong), "try again")
+        return None
+    return done
+
+
+def _no_office(what: str, mend: str) -> None:
+    print(f"dropledger: {what}; {mend}, or run without --pages and --pdf; nothing was written", file=sys.stderr)
 
 
 def refuse(faults: Iterable[WordingError]) -> None:

@@ -92,6 +92,8 @@ def _writing(verb: argparse.ArgumentParser, name: str) -> None:
         type=_folder,
         help="folder with wording of your own, which replaces ours file by file",
     )
+    verb.add_argument("--pages", action="store_true", help="page numbers in the contents, from LibreOffice's layout")
+    verb.add_argument("--pdf", action="store_true", help="a tagged PDF beside each Word document, by LibreOffice")
 
 
 def _comparing(verb: argparse.ArgumentParser) -> None:

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from estimator.cli.finish import PLAIN, Finish, asked, refuse
+from estimator.cli.finish import PLAIN, Finish, asked, finished, refuse
 from estimator.cli.show import count, print_faults, worked_out
 from estimator.documents.wording import WordingError
 from estimator.takeoff.takeoff import Takeoff
@@ -25,7 +25,7 @@ def estimate(chosen: Namespace) -> int:
     finish, takeoff = asked(chosen), worked_out(chosen.spec)
     if takeoff is None or finish is None:
         return 1
-    return write(chosen, takeoff, estimate_files(takeoff, chosen.date, finish))
+    return write(chosen, takeoff, estimate_files(takeoff, chosen.date, finish), finish)
 
 
 def criteria(chosen: Namespace) -> int:
@@ -33,7 +33,7 @@ def criteria(chosen: Namespace) -> int:
     finish, takeoff = asked(chosen), worked_out(chosen.spec)
     if takeoff is None or finish is None:
         return 1
-    return write(chosen, takeoff, criteria_files(takeoff, chosen.date, finish))
+    return write(chosen, takeoff, criteria_files(takeoff, chosen.date, finish), finish)
 
 
 def closeout(chosen: Namespace) -> int:
@@ -47,7 +47,7 @@ def closeout(chosen: Namespace) -> int:
     if takeoff is None or finish is None:
         return 1
     job = judge_job(takeoff)
-    done = write(chosen, takeoff, closeout_files(takeoff, chosen.date, job, finish))
+    done = write(chosen, takeoff, closeout_files(takeoff, chosen.date, job, finish), finish)
     faults = job.stored.faults
     print_faults(faults, sys.stderr)
     if faults and not done:
@@ -61,7 +61,6 @@ def closeout(chosen: Namespace) -> int:
 def estimate_files(takeoff: Takeoff, shown_date: date | None, finish: Finish = PLAIN) -> Mapping[str, Maker]:
     """Return the makers of the bid's documents by file name."""
     from estimator.documents.calc_sheets import calc_sheets
-    from estimator.documents.docx_writer import write_docx
     from estimator.documents.estimate_book import estimate_book
     from estimator.documents.proposal import proposal
     from estimator.documents.xlsx_writer import write_xlsx
@@ -69,8 +68,8 @@ def estimate_files(takeoff: Takeoff, shown_date: date | None, finish: Finish = P
     name, own = takeoff.project.name, finish.templates
     return {
         f"{name}-estimate.xlsx": lambda: write_xlsx(estimate_book(takeoff, shown_date)),
-        f"{name}-proposal.docx": lambda: write_docx(proposal(takeoff, shown_date, own)),
-        f"{name}-calculations.docx": lambda: write_docx(calc_sheets(takeoff, shown_date, own)),
+        f"{name}-proposal.docx": lambda: finish.word(proposal(takeoff, shown_date, own)),
+        f"{name}-calculations.docx": lambda: finish.word(calc_sheets(takeoff, shown_date, own)),
     }
 
 
@@ -78,7 +77,6 @@ def criteria_files(takeoff: Takeoff, shown_date: date | None, finish: Finish = P
     """Return the makers of the crew's documents by file name."""
     from estimator.acceptance.criteria import criteria_for
     from estimator.documents.crew_plan import test_plan
-    from estimator.documents.docx_writer import write_docx
     from estimator.documents.field_sheets import field_sheets
     from estimator.documents.id_list import id_list
     from estimator.documents.phone_page import phone_page
@@ -88,7 +86,7 @@ def criteria_files(takeoff: Takeoff, shown_date: date | None, finish: Finish = P
     circuits = criteria_for(takeoff.project, takeoff.footage, takeoff.power.dc)
     sheets = field_sheets(takeoff, circuits, shown_date)
     return {
-        f"{name}-test-plan.docx": lambda: write_docx(test_plan(takeoff, circuits, shown_date, own)),
+        f"{name}-test-plan.docx": lambda: finish.word(test_plan(takeoff, circuits, shown_date, own)),
         f"{name}-field-sheets.xlsx": lambda: write_xlsx(sheets),
         f"{name}-field-page.html": lambda: phone_page(sheets, takeoff.project, own),
         f"{name}-ids.csv": lambda: id_list(circuits).encode("utf-8"),
@@ -101,7 +99,6 @@ def closeout_files(
     """Return the makers of the handover's documents by file name; without a judged job it is judged here."""
     from estimator.documents.binder import binder
     from estimator.documents.closeout_book import closeout_book
-    from estimator.documents.docx_writer import write_docx
     from estimator.documents.restricted_copy import restricted_copy
     from estimator.documents.xlsx_writer import write_xlsx
     from estimator.field.job import judge_job
@@ -110,15 +107,15 @@ def closeout_files(
     judged = job or judge_job(takeoff)
     files: dict[str, Maker] = {
         f"{name}-closeout.xlsx": lambda: write_xlsx(closeout_book(takeoff, judged, shown_date, own)),
-        f"{name}-binder.docx": lambda: write_docx(binder(takeoff, judged, shown_date, own)),
+        f"{name}-binder.docx": lambda: finish.word(binder(takeoff, judged, shown_date, own)),
     }
     held = project.closeout.restricted
     if held is not None:
-        files[f"{name}-restricted.docx"] = lambda: write_docx(restricted_copy(project, held, shown_date, own))
+        files[f"{name}-restricted.docx"] = lambda: finish.word(restricted_copy(project, held, shown_date, own))
     return files
 
 
-def write(chosen: Namespace, takeoff: Takeoff, makers: Mapping[str, Maker]) -> int:
+def write(chosen: Namespace, takeoff: Takeoff, makers: Mapping[str, Maker], finish: Finish = PLAIN) -> int:
     """Make every document, then write them all into the output folder, or none of them."""
     folder = Path(chosen.out) if chosen.out else Path("out") / takeoff.project.name
     files = {}
@@ -129,12 +126,15 @@ def write(chosen: Namespace, takeoff: Takeoff, makers: Mapping[str, Maker]) -> i
             files[name] = make()
         except WordingError as fault:
             wrong.append(fault)
+    progress("laying out" if finish.pages or finish.pdf else "")
+    done = None if wrong else finished(files, finish)
     progress("")
     if wrong:
         refuse(wrong)
+    if done is None:
         return 1
     header = takeoff.project.header
-    return put(folder, files, replace=chosen.replace, job=f"{header.name} {header.number}".strip())
+    return put(folder, done, replace=chosen.replace, job=f"{header.name} {header.number}".strip())
 
 
 def put(folder: Path, files: Mapping[str, bytes], *, replace: bool, job: str = "") -> int:

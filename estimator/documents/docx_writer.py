@@ -23,8 +23,9 @@ from estimator.documents.description import (
     Section,
     Table,
 )
+from estimator.documents.docx_contents import contents
 from estimator.documents.docx_pages import Page, Running, cover_end, page, running, section_end
-from estimator.documents.docx_parts import Element, bookmark, link, paragraph, parse, run, word_field
+from estimator.documents.docx_parts import Element, bookmark, paragraph, parse, run, word_field
 from estimator.documents.docx_pictures import picture_caption, picture_paragraph
 from estimator.documents.look import TONES
 from estimator.documents.package import Properties, finish
@@ -47,14 +48,17 @@ _NEW_PAGE: Final = "<w:pageBreakBefore/>"
 _BODY: Final = "word/document.xml"
 
 
-def write_docx(document: Document) -> bytes:
-    """Return the document as a Word package; the same description always gives the same bytes."""
+def write_docx(document: Document, *, paged: bool = False) -> bytes:
+    """Return the document as a Word package; the same description always gives the same bytes.
+
+    ``paged`` leaves a place for the page number in each line of the contents, for ``with_pages`` to fill in.
+    """
     import docx
 
     word = docx.Document()
     docx_styles.install(word)
     _drop_strays(word)
-    pen = _Pen(word, document)
+    pen = _Pen(word, document, paged)
     pen.cover()
     if document.contents:
         pen.contents_place()
@@ -89,6 +93,7 @@ class _Pen:
 
     word: WordDocument
     document: Document
+    paged: bool
     body: Element = field(init=False)
     end: Element = field(init=False)
     running: Running = field(init=False)
@@ -238,7 +243,7 @@ class _Pen:
             self.write("Normal", "")
         docx_styles.install_lists(self.word, self.step_lists)
         if self.contents_after is not None:
-            for element in reversed(_contents(self.headings)):
+            for element in reversed(contents(self.headings, self.upright.text_width, paged=self.paged)):
                 self.contents_after.addnext(element)
         final = section_end(self.across if self.landscape else self.upright, self.running)[0][-1]
         self.body.remove(self.end)
@@ -278,21 +283,3 @@ def _own_facts(document: Document) -> tuple[Fact, ...]:
         ("Prepared by", document.author),
     )
     return tuple(Fact(label=label, value=value) for label, value in shown if value)
-
-
-def _contents(headings: list[tuple[int, str, str]]) -> list[Element]:
-    """Return the contents as a field whose stored result is the headings, each a link, no page numbers."""
-    if not headings:
-        return []
-    opening = (
-        '<w:r><w:fldChar w:fldCharType="begin"/></w:r>'
-        '<w:r><w:instrText xml:space="preserve"> TOC \\o "1-3" \\h \\z \\n </w:instrText></w:r>'
-        '<w:r><w:fldChar w:fldCharType="separate"/></w:r>'
-    )
-    closing = '<w:r><w:fldChar w:fldCharType="end"/></w:r>'
-    lines = []
-    for place, (level, title, anchor) in enumerate(headings):
-        inner = link(anchor, run(title))
-        inner = (opening if place == 0 else "") + inner + (closing if place == len(headings) - 1 else "")
-        lines.append(parse(paragraph(f"Toc{level}", inner)))
-    return lines

@@ -80,7 +80,17 @@ def pack(parts: Mapping[str, bytes], *, properties: Properties) -> bytes:
     The parts that tell of the file itself are replaced by ours.
     """
     own = {CORE: _core(properties).encode(), APP: _APP.encode()}
-    parts = {name: own.get(name, part) for name, part in parts.items()}
+    return _packed({name: own.get(name, part) for name, part in parts.items()})
+
+
+def mend(archive: bytes, mended: Mapping[str, Mend]) -> bytes:
+    """Return an archive of ours with some parts changed and all else as it was."""
+    with zipfile.ZipFile(io.BytesIO(archive)) as before:
+        parts = {name: before.read(name) for name in before.namelist()}
+    return _packed({name: mended[name](part) if name in mended else part for name, part in parts.items()})
+
+
+def _packed(parts: Mapping[str, bytes]) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as after:
         for name in sorted(parts, key=lambda name: (_FIRST.get(name, len(_FIRST)), name)):

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import docx
+import pikepdf
 import pytest
 
 from estimator.cli.main import main
+from tests.documents.pages import LEFT_OUT
+from tests.documents.recalculate import program
 
 ROOT = Path(__file__).parents[2]
 TEN = ROOT / "specs" / "small" / "ten.yaml"
@@ -90,3 +94,64 @@ def test_a_file_that_replaces_nothing_is_warned_of(tmp_path: Path, capsys: pytes
         f"warning: {own.as_posix()}/proposal_term.j2: replaces no wording and is not used; "
         "did you mean proposal_terms.j2?"
     ]
+
+
+# --- pages and PDFs ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("option", ["--pages", "--pdf"])
+def test_without_libreoffice_it_says_so_and_writes_nothing(
+    option: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("estimator.cli.finish.program", lambda: None)
+    assert main(["estimate", str(TEN), option, "--out", str(tmp_path / "out")]) == 1
+    assert capsys.readouterr().err == (
+        f"dropledger: {option} needs LibreOffice, which was not found on this machine; "
+        "install it, or run without --pages and --pdf; nothing was written\n"
+    )
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_libreoffice_that_makes_nothing_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    idle = shutil.which("true")
+    if idle is None:
+        pytest.skip("no program that does nothing on this machine")
+    monkeypatch.setattr("estimator.documents.office.program", lambda: idle)
+    monkeypatch.setattr("estimator.cli.finish.program", lambda: idle)
+    assert main(["estimate", str(TEN), "--pdf", "--out", str(tmp_path / "out")]) == 1
+    said = capsys.readouterr().err
+    assert said.startswith("dropledger: LibreOffice made no PDF of ten-proposal.docx, ten-calculations.docx; try again")
+    assert not (tmp_path / "out").exists()
+
+
+def test_pages_and_pdfs_of_a_job(tmp_path: Path) -> None:
+    """Contents carry the pages on which the PDF of the same document shows the headings."""
+    program("soffice", LEFT_OUT)
+    assert main(["estimate", str(LIBRARY), "--pages", "--pdf", "--out", str(tmp_path)]) == 0
+    for name in ("library-proposal", "library-calculations"):
+        word = docx.Document(str(tmp_path / f"{name}.docx"))
+        lines = [
+            one.text.split("\t") for one in word.paragraphs if one.style is not None and one.style.name[:3] == "toc"
+        ]
+        shown = pdf_headings(tmp_path / f"{name}.pdf")
+        assert len(lines) > 10
+        assert [(title, int(number)) for title, number in lines] == shown
+        assert shown[0][1] == 3  # behind the cover and the contents
+        assert shown[-1][1] > 5
+
+
+def pdf_headings(pdf: Path) -> list[tuple[str, int]]:
+    """Return the headings of a tagged PDF with their pages, by another reader than the program's own."""
+    with pikepdf.open(pdf) as read:
+        pages = {page.objgen: number for number, page in enumerate(read.pages, start=1)}
+        marks: list[tuple[str, int]] = []
+        with read.open_outline() as outline:
+            stack = list(reversed(outline.root))
+            while stack:
+                item = stack.pop()
+                assert item.destination is not None
+                marks.append((item.title, pages[item.destination[0].objgen]))
+                stack.extend(reversed(item.children))
+        return marks

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 LIBRARY = Path(__file__).parents[2] / "specs" / "library" / "library.yaml"
-HEAVY = ("yaml", "jinja2", "openpyxl", "docx", "pint")
+HEAVY = ("yaml", "jinja2", "openpyxl", "docx", "pint", "pypdf")
 
 
 def loaded(*arguments: str) -> set[str]:
