@@ -201,7 +201,7 @@ def _tables() -> tuple[str, ...]:
     head = _table_part("firstRow", "<w:b/>", _line("bottom", ACCENT, 8), BAND)
     last = _table_part("lastRow", "<w:b/>", _line("top", ACCENT, 8), "")
     ruled = _line("top", ACCENT, 8) + _line("bottom", ACCENT, 8) + _line("insideH", HAIR, 4)
-    quiet = _line("top", HAIR, 4) + _line("bottom", HAIR, 4) + _line("insideH", HAIR, 4)
+    quiet = _line("bottom", HAIR, 4) + _line("insideH", HAIR, 4)
     signed = _line("bottom", RULE, 6) + _line("insideH", RULE, 6)
     return (
         '<w:style w:type="table" w:default="1" w:styleId="TableNormal"><w:name w:val="Normal Table"/>'
@@ -210,7 +210,7 @@ def _tables() -> tuple[str, ...]:
         '<w:bottom w:w="0" w:type="dxa"/><w:right w:w="108" w:type="dxa"/></w:tblCellMar></w:tblPr>'
         "</w:style>",
         _table_style("Ledger Table", TABLE_STYLE, ruled, head + last),
-        _table_style("Ledger Facts", FACTS_STYLE, quiet),
+        _table_style("Ledger Facts", FACTS_STYLE, quiet, _table_part("firstRow", "", _line("bottom", RULE, 6), "")),
         _table_style("Ledger Sign-off", SIGN_STYLE, signed, _table_part("firstRow", "<w:b/>", "", "")),
     )
 

@@ -28,6 +28,7 @@ _KEPT_WHOLE: Final = 8  # a table up to so many rows is not parted by a page
 _KEPT_LINES: Final = 24  # nor one up to so many lines: what is taller than a page would leave its caption behind
 _LINE: Final = 60  # letters that a line of a table's text holds, near enough
 _SOLID: Final = RIGHT_ALIGNED | {"date", "verdict"}
+_FACT_HEADS: Final = ("Item", "Entry", "Note")
 _SIGN_HEADS: Final = ("Role", "Name", "Signature", "Date")
 _SIGN_SHARES: Final = (0.26, 0.26, 0.32, 0.16)
 _SIGN_HEIGHT: Final = 560  # room for a pen [twips]
@@ -213,13 +214,13 @@ def _lines(rows: Sequence[Sequence[str]]) -> int:
     return sum(max(text.count("\n") + 1 + len(text) // _LINE for text in row) for row in rows)
 
 
-def _frame(style: str, widths: Sequence[int], title: str, *, first: bool = True, last: bool = False) -> str:
+def _frame(style: str, widths: Sequence[int], title: str, *, last: bool = False) -> str:
     grid = "".join(f'<w:gridCol w:w="{width}"/>' for width in widths)
-    look = f'w:firstRow="{int(first)}" w:lastRow="{int(last)}" w:firstColumn="0" w:lastColumn="0"'
+    look = f'w:firstRow="1" w:lastRow="{int(last)}" w:firstColumn="0" w:lastColumn="0"'
     named = f'<w:tblCaption w:val="{xml_text(title)}"/>' if title else ""
     return (
         f'<w:tbl><w:tblPr><w:tblStyle w:val="{style}"/><w:tblW w:w="{sum(widths)}" w:type="dxa"/>'
-        f'<w:tblLayout w:type="fixed"/><w:tblLook w:val="{0x20 * first + 0x40 * last + 0x600:04X}" {look} '
+        f'<w:tblLayout w:type="fixed"/><w:tblLook w:val="{0x20 + 0x40 * last + 0x600:04X}" {look} '
         f'w:noHBand="1" w:noVBand="1"/>{named}</w:tblPr><w:tblGrid>{grid}</w:tblGrid></w:tbl>'
     )
 
@@ -269,9 +270,9 @@ def _tint(cell: Element, value: Cell) -> None:
 
 def add_facts(append: Append, facts: Facts, width: int) -> None:
     """Append labeled values under their title, kept on one page where they are few."""
-    if facts.title:
-        append(parse(paragraph("FactsHeading", run(facts.title))))
     if not facts.rows:
+        if facts.title:
+            append(parse(paragraph("FactsHeading", run(facts.title))))
         append(parse(paragraph("TableNote", run("None."))))
         return
     append(facts_table(facts, width))
@@ -279,7 +280,10 @@ def add_facts(append: Append, facts: Facts, width: int) -> None:
 
 
 def facts_table(facts: Facts, width: int) -> Element:
-    """Return labeled values as a table of two columns, or three where a value has a note."""
+    """Return labeled values as a table of two columns, or three where a value has a note.
+
+    Its head is the title over all columns, else a word for each: a screen reader wants one.
+    """
     noted = any(fact.note for fact in facts.rows)
     rows = [
         (
@@ -290,9 +294,13 @@ def facts_table(facts: Facts, width: int) -> Element:
         for fact in facts.rows
     ]
     columns = [[row[index] for row in rows] for index in range(2 + noted)]
-    needs = [docx_widths.need("", texts, solid=False) for texts in columns]
+    needs = [
+        docx_widths.need("" if facts.title else said, texts, solid=False)
+        for said, texts in zip(_FACT_HEADS, columns, strict=False)
+    ]
     widths = docx_widths.fit(needs, width)[0].widths
-    built = parse(_frame(FACTS_STYLE, widths, facts.title, first=False))
+    built = parse(_frame(FACTS_STYLE, widths, facts.title))
+    built.append(parse(_facts_head(facts.title, widths)))
     styles = ("FactLabel", "TableText", "FactLabel")
     for place, (row, fact) in enumerate(zip(rows, facts.rows, strict=True)):
         keep = place + 1 < len(rows) <= 2 * _KEPT_WHOLE
@@ -303,6 +311,17 @@ def facts_table(facts: Facts, width: int) -> Element:
         _tint(made[2], fact.value)
         built.append(made)
     return built
+
+
+def _facts_head(title: str, widths: Sequence[int]) -> str:
+    if title:
+        spanned = f'<w:tc><w:tcPr><w:tcW w:w="{sum(widths)}" w:type="dxa"/><w:gridSpan w:val="{len(widths)}"/></w:tcPr>'
+        cells = f"{spanned}{paragraph('FactsHeading', run(title))}</w:tc>"
+    else:
+        cells = "".join(
+            _cell(size, "FactLabel", run(said), keep=True) for size, said in zip(widths, _FACT_HEADS, strict=False)
+        )
+    return f"<w:tr><w:trPr><w:cantSplit/><w:tblHeader/></w:trPr>{cells}</w:tr>"
 
 
 def add_sign_off(append: Append, sign_off: SignOff, width: int) -> None:

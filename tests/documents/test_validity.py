@@ -1,0 +1,133 @@
+"""The demo's Word documents before other people's readers: schema validator, docx2python, LibreOffice, tagged PDF."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Callable
+from pathlib import Path
+
+import docx
+import pytest
+from docx2python import docx2python
+
+from estimator.cli.main import main
+from estimator.documents.docx_writer import write_docx
+from estimator.documents.office import pdfs
+from estimator.documents.package import mend
+from tests.documents.pages import LEFT_OUT
+from tests.documents.recalculate import program
+from tests.documents.validity import inner_faults, schema_faults, tag_count, tag_faults
+from tests.documents.word_sample import sample
+
+NAMES = ("proposal", "calculations", "test-plan", "binder", "restricted")
+LISTED = NAMES[:-1]
+"""Those with contents; the restricted part has a handful of pages."""
+
+W = "{http://schemas.openxmlformats.org/wordprocessingml/2006/main}"
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder with the documents of the demo."""
+    folder = tmp_path_factory.mktemp("validity") / "demo"
+    assert main(["demo", "--out", str(folder)]) == 0
+    assert {path.stem for path in folder.glob("*.docx")} == {f"library-{name}" for name in NAMES}
+    return folder
+
+
+@pytest.fixture(scope="module")
+def tagged(demo: Path) -> Path:
+    """Return the folder with a tagged PDF beside each Word document."""
+    program("soffice", LEFT_OUT)
+    words = {path.name: path.read_bytes() for path in sorted(demo.glob("*.docx"))}
+    for name, pdf in pdfs(words).items():
+        (demo / name).with_suffix(".pdf").write_bytes(pdf)
+    return demo
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_documents_keep_to_the_schemas(demo: Path, name: str) -> None:
+    document = demo / f"library-{name}.docx"
+    assert schema_faults(document) == []
+    assert inner_faults(document) == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_an_independent_reader_finds_the_headings_in_the_contents_and_in_the_text(demo: Path, name: str) -> None:
+    path = demo / f"library-{name}.docx"
+    word = docx.Document(str(path))
+    by_style = [(one.style.name, one.text) for one in word.paragraphs if one.style is not None]
+    headings = [text for style, text in by_style if style.startswith("Heading")]
+    contents = [text for style, text in by_style if style.startswith("toc ")]
+    with docx2python(path) as read:
+        lines = [re.sub(r"<a href=[^>]*>|</a>", "", line).strip() for line in read.text.splitlines()]
+        running = f"{read.header_runs}{read.footer_runs}"
+    assert headings
+    assert contents == (headings if name in LISTED else [])
+    for heading in headings:
+        assert lines.count(heading) >= 1 + (name in LISTED), heading
+    assert "Alder Street Library" in running
+    assert "Revision 2" in running
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_table_has_a_head_that_repeats(demo: Path, name: str) -> None:
+    tables = docx.Document(str(demo / f"library-{name}.docx")).tables
+    assert tables
+    for table in tables:
+        first, *others = table._tbl.tr_lst
+        assert first.trPr is not None
+        assert first.trPr.find(f"{W}tblHeader") is not None
+        assert all(row.trPr is None or row.trPr.find(f"{W}tblHeader") is None for row in others)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_picture_has_words(demo: Path, name: str) -> None:
+    body = zipfile.ZipFile(demo / f"library-{name}.docx").read("word/document.xml").decode()
+    for properties in re.findall(r"<wp:docPr [^>]*>", body):
+        assert re.search(r'descr="[^"]{10,}"', properties), properties
+    assert body.count("<w:drawing>") == body.count("<wp:docPr ")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_tagged_pdf_tells_a_screen_reader_everything(tagged: Path, name: str) -> None:
+    pdf = tagged / f"library-{name}.pdf"
+    assert tag_faults(pdf) == []
+    # One table of the document may come as several of 100 rows, never as none.
+    assert tag_count(pdf, "/Table") == len(docx.Document(str(pdf.with_suffix(".docx"))).tables)
+
+
+# --- the checks find what they are there for -----------------------------------------------------
+
+
+def planted(change: Callable[[str], str], folder: Path) -> Path:
+    """Return the sample document with a fault in its body."""
+    path = folder / "planted.docx"
+    path.write_bytes(mend(write_docx(sample(3)), {"word/document.xml": lambda body: change(body.decode()).encode()}))
+    return path
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda body: body.replace("<w:cantSplit/>", "<w:cantsplit/>", 1),  # no such element
+        lambda body: body.replace('w:w="15840"', 'w:w="wide"', 1),  # no such value
+        lambda body: re.sub(r"(<w:pStyle [^>]*/>)(<w:keepNext/>)", r"\2\1", body, count=1),  # wrong order
+    ],
+)
+def test_a_planted_fault_is_found_by_the_schema(change: Callable[[str], str], tmp_path: Path) -> None:
+    assert schema_faults(planted(lambda body: body, tmp_path)) == []
+    assert schema_faults(planted(change, tmp_path))
+
+
+def test_a_planted_loose_relation_is_found(tmp_path: Path) -> None:
+    assert inner_faults(planted(lambda body: re.sub(r'r:id="rId\d+"', 'r:id="rId999"', body, count=1), tmp_path))
+
+
+def test_a_planted_table_without_a_head_is_found(tmp_path: Path) -> None:
+    program("soffice", LEFT_OUT)
+    headless = planted(lambda body: body.replace("<w:tblHeader/>", "", 1), tmp_path)
+    made = tmp_path / "planted.pdf"
+    made.write_bytes(pdfs({"planted.docx": headless.read_bytes()})["planted.docx"])
+    assert tag_faults(made) == ["table 1 has no head"]
