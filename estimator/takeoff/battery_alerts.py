@@ -14,6 +14,7 @@ from estimator.takeoff.battery_factors import temperature_range_c
 from estimator.takeoff.battery_figures import NEED_SOURCE
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.loads import SPEAKER_KINDS
+from estimator.units.quantity import beside
 from estimator.units.rounding import over, significant, under
 
 _SECOND_SUPPLY: Final = "carry part of the load on a second supply or booster with a battery of its own"
@@ -138,7 +139,8 @@ def _installed_alerts(one: BatterySheet) -> Iterable[Alert]:
     if under(one.installed_ah, one.need_ah):
         yield Alert(
             held.source.at("capacity"), "battery too small", one.id, f"the battery of {one.id} is too small",
-            f"{one.installed_ah:g} Ah", f"{one.need_ah:.2f} Ah", NEED_SOURCE, "fit the next standard size",
+            f"{one.installed_ah:g} Ah", f"{beside(one.need_ah, one.installed_ah, 2)} Ah", NEED_SOURCE,
+            "fit the next standard size",
         )  # fmt: skip
     if significant(one.installed_v) != significant(unit.nominal_v):
         yield Alert(

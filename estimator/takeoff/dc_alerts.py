@@ -25,6 +25,7 @@ from estimator.takeoff.dc_lines import (
 )
 from estimator.takeoff.dc_reach import shown_reach
 from estimator.takeoff.loop_alerts import loop_alerts
+from estimator.units.quantity import beside
 from estimator.units.rounding import over
 
 _SHOWN_V: Final = 0.01  # two decimals of a volt
@@ -88,7 +89,7 @@ def _shortfall(line: DcLine, project: Project) -> tuple[str, str, str, str]:
     if line.word == OVER_PERCENT and line.percent is not None:
         limit = 100 * line.basis.drop_limit
         over_by = f"{line.percent - limit:.1f} % of its volts over"
-        return f"{line.percent:.1f} %", f"{limit:g} %", line.basis.most_drop.origin, over_by
+        return f"{beside(line.percent, limit, 1)} %", f"{limit:g} %", line.basis.most_drop.origin, over_by
     if line.word == OPENED_TOO_LOW and line.opening is not None:
         shown, least, source, short = _under(line.opened_v, line.opened_place)
         return f"{shown} with wire {line.opening.wire + 1} open", least, source, short
@@ -108,7 +109,7 @@ def _under(volts: float | None, place: AtPlace) -> tuple[str, str, str, str]:
         return "no volts", limit, source, ""
     missing = place.minimum_v - volts
     short = f"{missing:.2f} V short" if missing >= _SHOWN_V else f"less than {_SHOWN_V:g} V short"
-    return f"{volts:.2f} V", limit, source, short
+    return f"{beside(volts, place.minimum_v, 2)} V", limit, source, short
 
 
 def wire_of(line: DcLine) -> str:
@@ -149,7 +150,7 @@ def _rating_alert(line: DcLine) -> Iterable[Alert]:
             "over the circuit's rating",
             line.id,
             f"{line.id} draws too much",
-            f"{line.total_a:.3f} A",
+            f"{beside(line.total_a, number(rating), 3)} A",
             f"{number(rating):g} A",
             rating.origin,
             "split the circuit",
@@ -165,7 +166,7 @@ def _supply_alerts(one: SupplyLoad) -> Iterable[Alert]:
             "over the supply's rating",
             one.id,
             f"{one.id} feeds too much",
-            f"{one.total_a:.3f} A",
+            f"{beside(one.total_a, rating, 3)} A",
             f"{rating:g} A",
             one.rating.origin,
             "move circuits to another supply or booster",
@@ -176,7 +177,7 @@ def _supply_alerts(one: SupplyLoad) -> Iterable[Alert]:
             "inrush over the rating",
             one.id,
             f"{one.id} can't start everything at once",
-            f"{one.surge_a:.3f} A",
+            f"{beside(one.surge_a, rating, 3)} A",
             f"{rating:g} A",
             one.rating.origin,
             _staged(one, rating),

@@ -24,7 +24,7 @@ from estimator.takeoff.fill import (
     taken_m2,
 )
 from estimator.takeoff.worked import MARGIN, Family, Input, Judged
-from estimator.units.quantity import in_unit
+from estimator.units.quantity import beside, in_unit
 
 TRAY_KINDS = ("tray", "surface_raceway", "cabinet")
 AREA_KINDS = ("conduit", "sleeve", *TRAY_KINDS)
@@ -190,8 +190,8 @@ def _overfull(one: SegmentFill, project: Project) -> Alert:
         "overfull",
         segment.id,
         f"{segment.kind.replace('_', ' ')} {segment.id} holds {one.lies} cables",
-        f"{one.share:.1%}",
-        f"{one.limit.share:.1%}",
+        f"{beside(100 * one.share, 100 * one.limit.share, 1)}%",
+        f"{beside(100 * one.limit.share, 100 * one.share, 1)}%",
         one.limit.source,
         f"use {_larger(one, project)}, a second one, or send circuits `via` another way",
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -18,6 +19,7 @@ from estimator.spec.rules import PLAN_HEIGHT
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.routes import Router
 from estimator.takeoff.worked import MARGIN, Family, Input, Inputs, Judge, Judged
+from estimator.units.quantity import beside
 from estimator.units.rounding import over
 from estimator.units.table import FOOT_M
 
@@ -443,15 +445,16 @@ def length_alerts(footage: Footage, project: Project) -> Iterable[Alert]:
                 "over length",
                 length.id,
                 f"{length.id} is expected to be long",
-                shown_length(length.expected_m, project),
-                shown_length(limit, project),
+                shown_length(length.expected_m, project, limit),
+                shown_length(limit, project, length.expected_m),
                 project.rules.ruled("design_limit_m").source,
                 LONG_ADVICE[length.kind],
             )
 
 
-def shown_length(length_m: float, project: Project) -> str:
-    """Return a length in the project's unit, with meters beside feet."""
+def shown_length(length_m: float, project: Project, beside_m: float = math.inf) -> str:
+    """Return a length in the project's unit, with meters beside feet, told apart from the one it stands beside."""
+    meters = f"{beside(length_m, beside_m, 1)} m"
     if project.header.lengths_in == "m":
-        return f"{length_m:.1f} m"
-    return f"{length_m / FOOT_M:.1f} ft ({length_m:.1f} m)"
+        return meters
+    return f"{beside(length_m / FOOT_M, beside_m / FOOT_M, 1)} ft ({meters})"

@@ -162,7 +162,8 @@ def _warm_alert(length: Length, warm: WarmCable, project: Project) -> Iterable[A
         yield Alert(
             length.place, "long for its heat", length.id,
             f"{length.id} is expected to be long for a cable at {warm.temperature_c:g} °C",
-            shown_length(length.expected_m, project), shown_length(warm.most_m, project),
+            shown_length(length.expected_m, project, warm.most_m),
+            shown_length(warm.most_m, project, length.expected_m),
             f"{warm.rates.source}: the loss of 90 m at 20 °C",
             "shorten the route, keep it out of the heat, or use a screened cable",
         )  # fmt: skip
@@ -174,7 +175,8 @@ def _cord_alert(length: Length, most_m: float, project: Project) -> Iterable[Ale
         yield Alert(
             length.place, "long for its cords", length.id,
             f"{length.id} is expected to be long for {cords} of {project.rules.cord_gauge} AWG cords",
-            shown_length(length.expected_m, project), shown_length(most_m, project), _cord_row(project).source,
+            shown_length(length.expected_m, project, most_m), shown_length(most_m, project, length.expected_m),
+            _cord_row(project).source,
             "shorten the cords or the route",
         )  # fmt: skip
 

@@ -14,6 +14,7 @@ from estimator.takeoff.conductors import Conductors, fact
 from estimator.takeoff.dc_reach import shown_reach
 from estimator.takeoff.loop_figures import judged_current, judged_devices, judged_loop
 from estimator.takeoff.wire_loops import INITIATING, SIGNALING, WireLoop
+from estimator.units.quantity import beside
 from estimator.units.rounding import over
 
 
@@ -39,7 +40,7 @@ def _loop_alert(loop: WireLoop, known: Conductors, project: Project) -> Iterable
         "loop resistance",
         loop.id,
         f"the wire of {loop.id} resists too much",
-        f"{loop.loop_ohm:.1f} ohm",
+        f"{beside(loop.loop_ohm, judged.limit, 1)} ohm",
         f"{judged.limit:g} ohm",
         judged.source,
         _advice(loop, judged.limit, known, project),
@@ -84,7 +85,7 @@ def _rating_alert(loop: WireLoop) -> Iterable[Alert]:
             "over the circuit's rating",
             loop.id,
             f"{loop.id} draws too much",
-            f"{loop.total_a:.3f} A",
+            f"{beside(loop.total_a, judged.limit, 3)} A",
             f"{judged.limit:g} A",
             judged.source,
             "move devices to another circuit",

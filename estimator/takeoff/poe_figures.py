@@ -37,6 +37,7 @@ from estimator.takeoff.poe import (
 from estimator.takeoff.poe_bundles import bundle_alerts, bundle_families, hot_cables
 from estimator.takeoff.poe_reach import way_out
 from estimator.takeoff.worked import Family, Input, Judged
+from estimator.units.quantity import beside
 from estimator.units.rounding import over, under
 
 ALLOCATED: Final = Expression("class_w")
@@ -289,10 +290,11 @@ def _device_alerts(one: Powered, project: Project) -> Iterable[Alert]:
             f"{one.draw_w:g} W over {one.loop_ohm:.2f} ohm", f"{one.port_v**2 / (4 * one.loop_ohm):.2f} W at the most",
             CLASSES, way_out(one, project),
         )  # fmt: skip
-    elif one.word == TOO_LOW:
+    elif one.word == TOO_LOW and one.device_v is not None:
         yield Alert(
-            one.length.place, "volts too low", one.id, f"{one.id} gets too few volts", f"{one.device_v:.2f} V",
-            f"{one.least_v:g} V", _least_source(one), way_out(one, project),
+            one.length.place, "volts too low", one.id, f"{one.id} gets too few volts",
+            f"{beside(one.device_v, one.least_v, 2)} V", f"{one.least_v:g} V", _least_source(one),
+            way_out(one, project),
         )  # fmt: skip
     elif one.word == TOO_MUCH and not over(one.draw_w, one.power_class.device_w):
         yield Alert(
@@ -368,7 +370,8 @@ def _switch_alerts(one: SwitchPower, project: Project) -> Iterable[Alert]:
         rule = "poe_reserve" if reserve_only else "poe_budget_by"
         yield Alert(
             switch.source.at("poe_budget"), word, switch.id, f"switch {switch.id} {what} (by {by})",
-            f"{one.needed_w:.1f} W", f"{one.usable_w:.1f} W", rule_origin(project, rule),
+            f"{beside(one.needed_w, one.usable_w, 1)} W", f"{beside(one.usable_w, one.needed_w, 1)} W",
+            rule_origin(project, rule),
             "move devices to another switch or take a larger supply",
         )  # fmt: skip
     for used, there, what in (

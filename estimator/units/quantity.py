@@ -178,3 +178,19 @@ def show(value: float, unit: str, digits: int = 12) -> str:
     """
     text = f"{value:.{digits}g}"
     return f"{text} {unit}".strip()
+
+
+_MOST_PLACES = 9  # decimals at which 12 significant digits of a common value end
+
+
+def beside(value: float, other: float, places: int) -> str:
+    """Return a value with so many decimals, or with as many more as tell it from the other [its own unit].
+
+    >>> beside(90.0074, 90.0, 1), beside(91.4, 90.0, 1)
+    ('90.01', '91.4')
+    """
+    for more in range(places, _MOST_PLACES + 1):
+        text = f"{value:.{more}f}"
+        if text != f"{other:.{more}f}":
+            return text
+    return f"{value:.{places}f}"

@@ -12,6 +12,7 @@ from estimator.takeoff.alerts import Alert
 from estimator.takeoff.batteries import BatterySheet, work_out_batteries
 from estimator.takeoff.battery_alerts import battery_alerts
 from estimator.takeoff.battery_figures import battery_families
+from tests.takeoff.battery_jobs import Job
 from tests.takeoff.evaluated import held, near, project_of
 
 ROOM = "rooms: [{id: 1A}]\ncables: [{id: F16, type: fplp_16_2}]\n"
@@ -332,3 +333,10 @@ control_units:
     )
     assert (sheet.strings, sheet.size.size_ah, sheet.installed_ah) == (1, 8.0, None)
     assert sheet.recharge_s == pytest.approx(17.6 * HOUR)
+
+
+def test_a_battery_just_too_small_shows_by_how_much(tmp_path: Path) -> None:
+    """24 h of 242.95 mA and 5 min of 0.04 A, margin 1.2: 7.0010 Ah (by hand), which isn't 7 Ah."""
+    job = Job(tmp_path, "standby_current: 242.95 mA, alarm_current: 40 mA, battery: {capacity: 7 Ah, blocks: 2}")
+    (small,) = (alert for alert in job.warnings if alert.kind == "battery too small")
+    assert (small.value, small.limit) == ("7 Ah", "7.001 Ah")

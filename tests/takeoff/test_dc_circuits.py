@@ -104,7 +104,7 @@ circuits:
 
     assert alerts == kinds
     # The next gauge, 12 AWG, reaches 555.6 ft by the same method.
-    advice = "14 AWG is less than 0.01 V short: 16.00 V at BIG, limit 16 V"
+    advice = "14 AWG is less than 0.01 V short: 15.999 V at BIG, limit 16 V"
     assert (advice in text) == bool(kinds)
     assert ("12 AWG works, or 14 AWG works up to 109.2 m one way; else split the circuit" in text) == bool(kinds)
 

@@ -201,3 +201,11 @@ def test_a_drop_without_a_way_is_a_fault_at_its_place(tmp_path: Path) -> None:
     ]
     assert "D1" not in footage.by_id
     assert "D3" in footage.by_id
+
+
+def test_a_length_just_over_its_limit_shows_by_how_much(tmp_path: Path) -> None:
+    """295.3 ft are 90.0074 m (by hand), which to a tenth reads like the limit."""
+    text = "rooms: [{id: 1A}]\ncables: [{id: C6, type: cat6_utp_plenum}]\n"
+    project, footage = measured(tmp_path, f"{text}drops: [{{id: D1, room: 1A, cable: C6, length: 295.3 ft}}]\n")
+    (alert,) = length_alerts(footage, project)
+    assert (alert.value, alert.limit) == ("90.01 m", "90.00 m")

@@ -8,7 +8,7 @@ from functools import cache
 import pint
 import pytest
 
-from estimator.units.quantity import QuantityError, example, in_unit, read_number, read_quantity
+from estimator.units.quantity import QuantityError, beside, example, in_unit, read_number, read_quantity
 from estimator.units.table import FACTORS, OFFSETS, SPELLINGS
 
 PINT = {
@@ -232,3 +232,21 @@ def test_a_value_shown_and_read_again_is_the_same(dimension: str, unit: str) -> 
     """Showing undoes reading."""
     value = read_quantity(f"12.5 {unit}", dimension)
     assert math.isclose(in_unit(value, dimension, unit), 12.5, rel_tol=1e-12)
+
+
+# By hand: the first number of decimals at which the two texts differ; beyond nine they count as the same.
+@pytest.mark.parametrize(
+    ("value", "other", "places", "text"),
+    [
+        (90.00744, 90.0, 1, "90.01"),
+        (90.0, 90.00744, 1, "90.00"),
+        (91.4, 90.0, 1, "91.4"),
+        (7.0004, 7.0, 2, "7.0004"),
+        (7.0, 7.0, 2, "7.00"),
+        (5.0, math.inf, 1, "5.0"),
+        (1.00000000001, 1.0, 2, "1.00"),
+    ],
+)
+def test_a_value_is_told_from_the_limit_beside_it(value: float, other: float, places: int, text: str) -> None:
+    """A warning never reads as if the value were its limit."""
+    assert beside(value, other, places) == text
