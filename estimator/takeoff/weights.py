@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -13,7 +14,7 @@ from estimator.takeoff.cable_limits import Bound, weight_of
 from estimator.takeoff.columns import column, filled
 from estimator.takeoff.fill import Fill, SegmentFill, hook_spacing
 from estimator.takeoff.worked import MARGIN, Family, Input, Judged
-from estimator.units.quantity import in_unit
+from estimator.units.quantity import beside, in_unit
 from estimator.units.rounding import over
 
 
@@ -25,6 +26,7 @@ class Weight:
     kg_per_m: float | None  # None where a cable's weight is not known
     hook_kg: float | None
     unweighed: tuple[str, ...]
+    least: float  # what its weighed cables alone come to, in the unit of its rating
 
     @property
     def id(self) -> str:
@@ -49,9 +51,9 @@ class Weight:
     @property
     def word(self) -> str:
         """How it stands to its rating."""
-        if self.value is None or self.rating is None:
-            return "not judged"
-        return "over rating" if over(self.value, self.rating) else "within rating"
+        if self.rating is not None and over(self.least, self.rating):
+            return "over rating"
+        return "not judged" if self.value is None or self.rating is None else "within rating"
 
 
 def weigh(fill: Fill, project: Project) -> tuple[Weight, ...]:
@@ -66,15 +68,17 @@ def _weight(one: SegmentFill, known: Mapping[str, Bound | None], project: Projec
     unweighed = tuple(
         dict.fromkeys(cable.id for (cable, _), found in zip(one.lying, bounds, strict=True) if found is None)
     )
-    if unweighed:
-        return Weight(filled=one, kg_per_m=None, hook_kg=None, unweighed=unweighed)
+    weighed = [(count, found.value) for (_, count), found in zip(one.lying, bounds, strict=True) if found is not None]
     kg_per_m = weight_kg_per_m(
-        counts=[count for _, count in one.lying], weights_kg_per_m=[found.value for found in bounds if found]
+        counts=[count for count, _ in weighed], weights_kg_per_m=[each_kg_per_m for _, each_kg_per_m in weighed]
     )
     hook_kg = None
     if one.segment.kind == "j_hooks":
         hook_kg = hook_weight_kg(spacing_m=hook_spacing(one.segment, project)[0], weight_kg_per_m=kg_per_m)
-    return Weight(filled=one, kg_per_m=kg_per_m, hook_kg=hook_kg, unweighed=())
+    least = kg_per_m if hook_kg is None else hook_kg
+    if unweighed:
+        return Weight(filled=one, kg_per_m=None, hook_kg=None, unweighed=unweighed, least=least)
+    return Weight(filled=one, kg_per_m=kg_per_m, hook_kg=hook_kg, unweighed=(), least=least)
 
 
 def weight_families(weights: tuple[Weight, ...], project: Project) -> Iterable[Family]:
@@ -137,7 +141,7 @@ def weight_alerts(weights: tuple[Weight, ...], project: Project) -> Iterable[Ale
     for one in weights:
         at = one.segment.source.at("hook_load" if one.segment.kind == "j_hooks" else "load")
         kind = one.segment.kind.replace("_", "-")
-        if one.rating is not None and one.unweighed:
+        if one.rating is not None and one.word == "not judged":
             yield Alert(
                 at,
                 "weight",
@@ -148,23 +152,24 @@ def weight_alerts(weights: tuple[Weight, ...], project: Project) -> Iterable[Ale
                 rating_place(one.segment),
                 "type `weight:` of the cable, such as 27 lb/kft",
             )
-        elif one.word == "over rating" and one.value is not None and one.rating is not None:
+        elif one.rating is not None and one.word == "over rating":
+            without = f" without {', '.join(one.unweighed)}, whose weight is not known" if one.unweighed else ""
             yield Alert(
                 at,
                 "weight",
                 one.id,
                 f"{one.filled.lies} cables weigh on {'each hook of ' if kind == 'j-hooks' else ''}{kind} {one.id}",
-                shown_weight(one.value, one, project),
-                shown_weight(one.rating, one, project),
+                f"{shown_weight(one.least, one, project, one.rating)}{without}",
+                shown_weight(one.rating, one, project, one.least),
                 rating_place(one.segment),
                 "space the hooks closer" if kind == "j-hooks" else "support it closer, or use a heavier tray",
             )
 
 
-def shown_weight(value: float, one: Weight, project: Project) -> str:
-    """Return a weight on a hook or on a length of tray in the project's unit."""
+def shown_weight(value: float, one: Weight, project: Project, other: float = math.inf) -> str:
+    """Return a weight on a hook or on a length of tray in the project's unit, told apart from the other one."""
     metric = project.header.lengths_in == "m"
     dimension, unit = ("mass", "kg" if metric else "lb")
     if one.segment.kind == "tray":
         dimension, unit = "weight per length", "kg/m" if metric else "lb/ft"
-    return f"{in_unit(value, dimension, unit):.1f} {unit}"
+    return f"{beside(in_unit(value, dimension, unit), in_unit(other, dimension, unit), 1)} {unit}"

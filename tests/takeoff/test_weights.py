@@ -44,7 +44,7 @@ def test_weight_on_a_hook(rating: str, word: str, warnings: int, tmp_path: Path)
     assert (one.word, len(alerts)) == (word, warnings)
     if alerts:
         assert alerts[0].startswith(
-            "weight: 24 cables weigh on each hook of j-hooks S: 1.4 kg, limit 1.4 kg (segment, "
+            "weight: 24 cables weigh on each hook of j-hooks S: 1.44 kg, limit 1.43 kg (segment, "
         )
         assert alerts[0].endswith("; space the hooks closer")
 
@@ -72,6 +72,16 @@ def test_a_rating_without_a_weight_is_told(tmp_path: Path) -> None:
     assert "the load of j-hooks S can't be judged: no weight of BARE, limit 5.0 kg" in alerts[0]
     assert alerts[0].endswith("; type `weight:` of the cable, such as 27 lb/kft")
     assert weighed(tmp_path, "kind: j_hooks", "BARE")[1] == []
+
+
+def test_known_weights_alone_can_be_too_much(tmp_path: Path) -> None:
+    """24 cables of 40 g/m hang 1.44 kg on a hook of 1 kg, whatever the one without a weight adds (by hand)."""
+    lies = "kind: j_hooks, spacing: 1.5 m, existing: [{cable: BARE, qty: 1}]"
+    (one,), alerts = weighed(tmp_path, f"{lies}, hook_load: 1 kg")
+    assert (one.value, one.word, len(alerts)) == (None, "over rating", 1)
+    assert "hooks S: 1.4 kg without BARE, whose weight is not known, limit 1.0 kg" in alerts[0]
+    (one,), alerts = weighed(tmp_path, f"{lies}, hook_load: 2 kg")
+    assert (one.word, len(alerts)) == ("not judged", 1)
 
 
 def test_conduit_has_no_load_of_its_own(tmp_path: Path) -> None:
