@@ -12,6 +12,7 @@ from estimator.takeoff.batteries import Batteries, BatterySheet, implied_row, im
 from estimator.takeoff.battery_care import charge_within, charger_too_strong_a
 from estimator.takeoff.battery_factors import temperature_range_c
 from estimator.takeoff.battery_figures import NEED_SOURCE
+from estimator.takeoff.battery_service import battery_rules, replace_by
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.loads import SPEAKER_KINDS
 from estimator.units.quantity import beside
@@ -35,6 +36,7 @@ def battery_alerts(batteries: Batteries, project: Project) -> Iterable[Alert]:
         yield from _charger_alerts(one)
         yield from _run_alerts(one)
         yield from _installed_alerts(one)
+        yield from _due_alerts(one, project)
         for circuit in project.circuits.values():
             if circuit.feed == one.id and circuit.kind in SPEAKER_KINDS:
                 yield Alert(
@@ -155,3 +157,19 @@ def _installed_alerts(one: BatterySheet) -> Iterable[Alert]:
                 f"the battery of {one.id} is larger than its {what} takes", f"{there:g} Ah", f"{limit:g} Ah",
                 f"{what} as stated", f"use a smaller set or another {what}",
             )  # fmt: skip
+
+
+def _due_alerts(one: BatterySheet, project: Project) -> Iterable[Alert]:
+    """Yield a life-safety battery whose month of replacement lies before the date of the job."""
+    held, day = one.unit.battery, project.header.shown_date or project.header.bid_date
+    if held is None or day is None or not one.life_safety:
+        return
+    rules = [rule for rule in battery_rules(project.codes.fire_alarm) if rule.counts_from]
+    points = (point for point in project.test_points.values() if point.control_unit == one.id)
+    due = replace_by(held.date_code, next((point.installed for point in points if point.installed), ""), tuple(rules))
+    if due is not None and due < f"{day:%Y-%m}":
+        yield Alert(
+            held.source.at("date_code"), "battery past its date", one.id,
+            f"the battery of {one.id} was to be replaced before this job", due, f"not before {day:%Y-%m}",
+            ", ".join(dict.fromkeys(rule.source for rule in rules)), "fit a new set, and type its month",
+        )  # fmt: skip

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from estimator.spec.load import load
 from estimator.spec.rules import edition_row
 from estimator.takeoff.alerts import Alert
 from estimator.takeoff.batteries import BatterySheet, work_out_batteries
@@ -340,3 +341,35 @@ def test_a_battery_just_too_small_shows_by_how_much(tmp_path: Path) -> None:
     job = Job(tmp_path, "standby_current: 242.95 mA, alarm_current: 40 mA, battery: {capacity: 7 Ah, blocks: 2}")
     (small,) = (alert for alert in job.warnings if alert.kind == "battery too small")
     assert (small.value, small.limit) == ("7 Ah", "7.001 Ah")
+
+
+# Sources: NFPA 72-2007 Table 10.4.4, five years from manufacture; the label of 2022, four years from installation
+# (trade articles); 2019 goes by capacity and names no month.
+@pytest.mark.parametrize(
+    ("edition", "made", "installed", "due"),
+    [
+        ("2016", "2021-04", "", "2026-04"),
+        ("2016", "2021-05", "", None),
+        ("2022", "2021-04", "2022-04", "2026-04"),
+        ("2022", "2021-04", "2022-05", None),
+        ("2022", "2020-01", "", None),
+        ("2019", "2015-01", "2015-02", None),
+    ],
+)
+def test_a_battery_kept_past_its_month_is_told(
+    tmp_path: Path, edition: str, made: str, installed: str, due: str | None
+) -> None:
+    """Against the date of the job, 2026-05; in that month itself it may still be in service."""
+    point = f", installed: {installed}" if installed else ""
+    text = (
+        f'dropledger: 1\nproject: {{name: T, date: 2026-05-04}}\ncodes: {{fire_alarm: "{edition}"}}\n{ROOM}'
+        "control_units: [{id: P, room: 1A, system: fire_alarm, standby_current: 100 mA, alarm_current: 1 A,"
+        f" battery: {{capacity: 7 Ah, date_code: {made}}}}}]\n"
+        f"test_points: [{{id: TB, kind: battery, control_unit: P{point}}}]\n"
+    )
+    (tmp_path / "aged.yaml").write_text(text, encoding="utf-8")
+    project = load(tmp_path / "aged.yaml").project
+    assert project is not None
+    found = [alert for alert in battery_alerts(work_out_batteries(project), project) if "past" in alert.kind]
+    assert [alert.value for alert in found] == ([] if due is None else [due])
+    assert [alert.limit for alert in found] == ["not before 2026-05"] * len(found)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from estimator.acceptance.battery_rule import battery_rules, replace_by
+from estimator.takeoff.battery_service import battery_rules, replace_by
 
 
 # Source: NFPA 72-2007 Table 10.4.4 and 2010 Table 14.4.5: sealed lead-acid replaced within five years
