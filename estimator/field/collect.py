@@ -152,6 +152,8 @@ class _Desk:
         self.aside.extend(intake.aside)
         filled = replace(intake, sheets=tuple(sheet for sheet in intake.sheets if sheet.rows))
         empty = [sheet for sheet in intake.sheets if not sheet.rows]
+        # Heads that aren't known may be why nothing was found on a sheet.
+        self.notes.extend(_notes(replace(intake, sheets=tuple(empty))))
         if not filled.sheets:
             self.aside.extend(_unfilled(intake.file, empty))
             return
@@ -231,7 +233,7 @@ def _unfilled(file: str, empty: Sequence[TakenSheet]) -> Iterator[Aside]:
 
 
 def _place(file: str, sheet: TakenSheet, row: int) -> str:
-    return f"{file}, sheet {sheet.tab}, row {row}" if sheet.tab else f"{file}, row {row}"
+    return ", ".join(part for part in (file, sheet.tab and f"sheet {sheet.tab}", row and f"row {row}") if part)
 
 
 def _reports(intake: Intake, kept: Kept) -> Iterator[SheetReport]:

@@ -1,19 +1,19 @@
 """A .json file of rows: what a page on a phone exports, in the words of the field sheets.
 
 ``{"dropledger_rows": 1, "sheets": [{"medium": ..., "lengths": ..., "stated": {...}, "rows":
-[{"circuit": ..., "round": ..., "cells": {...}}]}]}``. Cells go by the keys of the field sheet's
-columns; a value is text, or a number, which then has a point by JSON's own rule.
+[{"circuit": ..., "round": ..., "cells": {...}}]}]}``. Cells go by the keys or the heads of the field
+sheet's columns; a value is text, or a number, which then has a point by JSON's own rule.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final, NoReturn, TypeGuard
 
-from estimator.acceptance.columns import MEDIA, sheet
+from estimator.acceptance.columns import MEDIA, Sheet, sheet
 from estimator.field.intake_grid import MOST_ROWS, Line, UnreadableError, clean, clean_name
-from estimator.field.intake_head import telling
+from estimator.field.intake_head import plain, telling
 from estimator.field.intake_stated import LENGTHS, Statement, agreed
 from estimator.field.taken import How, TakenRow, TakenSheet
 from estimator.spec.faults import known_words, nearest
@@ -23,6 +23,7 @@ FORMAT: Final = 1
 
 _MARK: Final = "dropledger_rows"
 _MOST_CELLS: Final = 500
+_LONGEST: Final = 80  # signs of a name that are looked at
 _AGAIN: Final = "export the rows again"
 
 
@@ -129,7 +130,8 @@ def _sheet(value: object, tab: str, how: How) -> TakenSheet:
     own = {name.lower(): Statement(_text(stated, name, tab)) for name in stated}
     by_sheet = ({"lengths": Statement(lengths)},) if lengths else ()
     said = agreed(tab, own, (*by_sheet, *how.statements))
-    taken = [_row(row, place, medium, tab) for place, row in enumerate(rows, 1)]
+    keys = _Keys(sheet(medium))
+    taken = [_row(row, place, keys, tab) for place, row in enumerate(rows, 1)]
     kept = tuple(row for row in taken if row is not None)
     return TakenSheet(
         tab=tab,
@@ -139,11 +141,39 @@ def _sheet(value: object, tab: str, how: How) -> TakenSheet:
         head_row=0,
         rows=kept,
         untouched=len(taken) - len(kept),
-        notes=(),
+        notes=tuple(keys.notes()),
     )
 
 
-def _row(value: object, place: int, medium: str, tab: str) -> TakenRow | None:
+class _Keys:
+    """The columns of a sheet by every name that a cell may go by, and the names that fit none."""
+
+    def __init__(self, form: Sheet) -> None:
+        self.form = form
+        self.listed = [one.key for one in form.columns if one.key not in ("circuit", "round")]
+        named = [one for one in form.columns if one.key in self.listed]
+        self.by_name = {plain(one.head): one.key for one in named} | {plain(one.key): one.key for one in named}
+        self.unknown: dict[str, int] = {}
+
+    def find(self, name: str) -> str | None:
+        """Return the key that a cell's name stands for; a name that fits none is counted."""
+        key = self.by_name.get(plain(name[:_LONGEST]))
+        if key is None:
+            self.unknown[name] = self.unknown.get(name, 0) + 1
+        return key
+
+    def notes(self) -> Iterable[str]:
+        """Yield a remark for every name that fits no column, of rows that are left out too."""
+        medium = self.form.medium
+        for name, rows in list(self.unknown.items())[:_MOST_CELLS]:
+            close = nearest(name[:40], self.listed)
+            hint = f"nearest is {close!r}" if close else f"there are {', '.join(self.listed)}"
+            where = "1 row" if rows == 1 else f"{rows} rows"
+            what = f"key {clean_name(name)[:60]!r} of {where} is no column of the {medium} field sheet"
+            yield f"{what}, it is not judged; {hint}"
+
+
+def _row(value: object, place: int, columns: _Keys, tab: str) -> TakenRow | None:
     if not _is_block(value):
         _refuse("the row is no block of keys", "a block with `circuit` and `cells`", _AGAIN, tab, place)
     _only(value, ("circuit", "round", "cells"), tab, place)
@@ -151,19 +181,21 @@ def _row(value: object, place: int, medium: str, tab: str) -> TakenRow | None:
     if not _is_block(typed) or len(typed) > _MOST_CELLS:
         _refuse("`cells` is no block of keys", "a key for each column", _AGAIN, tab, place)
     line = Line(place)
-    keys = [column.key for column in sheet(medium).columns]
     cells: dict[str, str] = {}
     numbers = set()
     for name in typed:
-        if name not in keys or name in ("circuit", "round"):
-            line.notes.append(_unknown(name, keys, medium))
+        key = columns.find(name)
+        text = _cell(_text(typed, name, tab, place), line, name) if key else ""
+        if not key or not text:
             continue
-        text = _cell(_text(typed, name, tab, place), line, name)
-        if text:
-            cells[name] = text
-            if isinstance(typed[name], _Number):
-                numbers.add(name)
-    if telling(medium).isdisjoint(cells):
+        if key in cells:
+            _refuse(
+                f"{clean_name(name)[:40]!r} says once more what stands under {key!r}", "each once", _AGAIN, tab, place
+            )
+        cells[key] = text
+        if isinstance(typed[name], _Number):
+            numbers.add(key)
+    if telling(columns.form.medium).isdisjoint(cells):
         return None
     return TakenRow(
         row=place,
@@ -173,12 +205,6 @@ def _row(value: object, place: int, medium: str, tab: str) -> TakenRow | None:
         notes=tuple(line.notes),
         numbers=frozenset(numbers),
     )
-
-
-def _unknown(name: str, keys: Sequence[str], medium: str) -> str:
-    close = nearest(name[:40], keys)
-    hint = f"; nearest is {close!r}" if close else ""
-    return f"key {clean_name(name)[:60]!r} is no column of the {medium} field sheet, it is not judged{hint}"
 
 
 def _cell(text: str, line: Line, name: str) -> str:

@@ -21,6 +21,7 @@ _FEET_INCHES: Final = re.compile(r".*\d *(?:'|ft|feet|foot) *-? *\d.*")
 _QUOTES: Final = str.maketrans("\u2018\u2019\u2032\u201c\u201d\u2033", "'''\"\"\"")
 """Quotes and primes that typing programs make of those for feet and inches."""
 _DAY: Final = re.compile(r"(\d{1,4})([-/.])(\d{1,2})\2(\d{1,4})")
+_DATED: Final = re.compile(rf"{_DAY.pattern}[T ]\s*")
 _TIME: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?\s*([aApP][mM])?")
 _LONGEST: Final = 40  # characters of a length in feet and inches
 _CENTURY: Final = 2000
@@ -147,12 +148,15 @@ def read_time(text: str) -> time:
 
     Raises: ValueError where the text is none.
 
-    >>> read_time("2:05 pm"), read_time("2026-03-14 08:30")
-    (datetime.time(14, 5), datetime.time(8, 30))
+    A date before it is left out, whatever its order.
+
+    >>> read_time("2:05 pm"), read_time("2026-03-14 08:30"), read_time("14.03.2026 08:30")
+    (datetime.time(14, 5), datetime.time(8, 30), datetime.time(8, 30))
     """
     typed = bare(text)
-    if typed[:4].isdigit() and len(typed) > len("2026-03-14"):
-        typed = typed[10:].lstrip("T ")
+    dated = _DATED.match(typed)
+    if dated is not None:
+        typed = typed[dated.end() :]
     match = _TIME.fullmatch(typed)
     if match is None:
         raise ValueError(f"{text!r} is no time")

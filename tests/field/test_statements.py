@@ -110,12 +110,36 @@ def as_json(*sheets: object, **more: object) -> bytes:
 
 def test_rows_come_as_json_too() -> None:
     """Keys of the field sheet's columns; an unknown one is told and nothing else is lost."""
-    (one,) = rows(read_data("phone.json", as_json(exported())))
+    intake = read_data("phone.json", as_json(exported()))
+    (one,) = rows(intake)
     assert (one.circuit, one.round, one.sheet, one.lengths, one.row) == ("1A-A02", "1", "balanced_pair", "m", 1)
     assert one.cells["length_36"] == "50.25"
     assert one.numbers == {"length_36"}
     assert one.stated == {"dates": "ymd", "lengths": "m"}
-    assert one.notes == ("key 'mood' is no column of the balanced_pair field sheet, it is not judged",)
+    (note,) = intake.sheets[0].notes
+    assert note.startswith(
+        "key 'mood' of 1 row is no column of the balanced_pair field sheet, it is not judged; there are"
+    )
+    assert "wire_map" in note
+
+
+def test_rows_of_json_may_go_by_heads() -> None:
+    """A person who writes the file copies what the field sheet shows; twice the same is refused."""
+    cells = {"Wire map": "pass", "Length 3-6": 50.25, "Tested by": "R. Teal"}
+    (one,) = rows(read_data("phone.json", as_json(exported(rows=[{"circuit": "1A-A02", "cells": cells}]))))
+    assert one.cells == {"wire_map": "pass", "length_36": "50.25", "person": "R. Teal"}
+    twice = exported(rows=[{"circuit": "1A-A02", "cells": {"Wire map": "pass", "wire_map": "open"}}])
+    assert "says once more what stands under 'wire_map'" in refusal(as_json(twice), "phone.json")
+
+
+def test_a_row_of_unknown_keys_alone_is_told() -> None:
+    """It holds no reading that is known, and what was typed isn't lost without a word."""
+    two = [{"circuit": "BAT-1", "cells": {"open_volts": 12.9}}, {"circuit": "BAT-1", "cells": {"open_volts": 12.8}}]
+    (one,) = read_data("phone.json", as_json({"medium": "battery", "rows": two})).sheets
+    assert one.rows == ()
+    assert one.untouched == len(two)
+    (note,) = one.notes
+    assert note.startswith("key 'open_volts' of 2 rows is no column of the battery field sheet")
 
 
 @pytest.mark.parametrize(
