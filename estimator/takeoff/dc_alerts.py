@@ -202,17 +202,7 @@ def _device_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
                 yield from _voltage_alert(place.device, line)
     used = {place.device.id: place.device for line in dc.lines for place in line.basis.places}
     for device in used.values():
-        if device.fail is not None and device.release_on_alarm is None:
-            yield Alert(
-                device.source.at("fail"),
-                "release not stated",
-                device.id,
-                f"lock {device.id} doesn't say who frees it",
-                f"fail-{device.fail}",
-                "`release_on_alarm:` yes or no",
-                "egress on fire alarm; the authority decides",
-                "type `release_on_alarm:`",
-            )
+        yield from _release_alert(device)
     yield from _unfed(project)
     for circuit in project.circuits.values():
         for stop in circuit.stops:
@@ -229,6 +219,32 @@ def _device_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
                     "type `setting:` as it will be set in the field",
                 )
 
+
+
+def _release_alert(device: DeviceType) -> Iterable[Alert]:
+    """Yield a lock that doesn't say who frees it, or that nothing frees once its power is gone."""
+    if device.fail is not None and device.release_on_alarm is None:
+        yield Alert(
+            device.source.at("fail"),
+            "release not stated",
+            device.id,
+            f"lock {device.id} doesn't say who frees it",
+            f"fail-{device.fail}",
+            "`release_on_alarm:` yes or no",
+            "egress on fire alarm; the authority decides",
+            "type `release_on_alarm:`",
+        )
+    elif device.fail == "secure" and device.release_on_alarm:
+        yield Alert(
+            device.source.at("release_on_alarm"),
+            "release needs power",
+            device.id,
+            f"the fire alarm is to free lock {device.id}, which opens only while it is powered",
+            "fail-secure",
+            "a release that a loss of power can't prevent",
+            "definition of fail-secure; egress on fire alarm; the authority decides",
+            "take a fail-safe lock, or one that its inside lever opens without power",
+        )
 
 def _voltage_alert(device: DeviceType, line: DcLine) -> Iterable[Alert]:
     """Yield a warning where a source is above what a charged battery of the device's volts holds."""

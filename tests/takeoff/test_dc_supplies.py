@@ -101,3 +101,27 @@ circuits:
     typed = worked(tmp_path, "rules: {dc_drop_percent: 7}\n" + text)[0].lines
     assert [line.basis.drop_limit for line in typed] == [0.07, 0.07]
     assert "rules.dc_drop_percent" in typed[0].basis.most_drop.origin
+
+
+@pytest.mark.parametrize(
+    ("lock", "kinds"),
+    [
+        ("fail: safe, release_on_alarm: yes", []),
+        ("fail: secure, release_on_alarm: no", []),
+        ("fail: secure, release_on_alarm: yes", ["release needs power"]),
+        ("fail: safe", ["release not stated"]),
+        ("fail: secure", ["release not stated"]),
+    ],
+)
+def test_what_frees_a_lock_on_alarm(tmp_path: Path, lock: str, kinds: list[str]) -> None:
+    """By definition a fail-secure lock opens only while it is powered, so a dead wire keeps the door shut."""
+    text = f"""
+rooms: [{{id: 1A}}]
+cables: [{{id: W, type: c18_2}}]
+devices: [{{id: LOCK, cable: W, current: 0.2 A, {lock}}}]
+power_supplies: [{{id: S, room: 1A, voltage: 24 V, rating: 10 A}}]
+drops: [{{id: D1, room: 1A, device: LOCK, length: 10 m, supply: S}}]
+"""
+    project, footage = measured(tmp_path, text)
+    alerts = dc_alerts(work_out_dc(project, footage), project)
+    assert [alert.kind for alert in alerts] == kinds
