@@ -220,7 +220,6 @@ def _device_alerts(dc: DcCircuits, project: Project) -> Iterable[Alert]:
                 )
 
 
-
 def _release_alert(device: DeviceType) -> Iterable[Alert]:
     """Yield a lock that doesn't say who frees it, or that nothing frees once its power is gone."""
     if device.fail is not None and device.release_on_alarm is None:
@@ -245,6 +244,7 @@ def _release_alert(device: DeviceType) -> Iterable[Alert]:
             "definition of fail-secure; egress on fire alarm; the authority decides",
             "take a fail-safe lock, or one that its inside lever opens without power",
         )
+
 
 def _voltage_alert(device: DeviceType, line: DcLine) -> Iterable[Alert]:
     """Yield a warning where a source is above what a charged battery of the device's volts holds."""
