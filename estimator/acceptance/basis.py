@@ -66,6 +66,11 @@ class Basis:
         """Return what the project file asks of a cable type, or None."""
         return self.by_cable.get(cable.id) if cable else None
 
+    def category(self, length: Length) -> str:
+        """Return the category that a balanced pair is judged by: as typed, else its cable's; empty without one."""
+        asked = self.asked(length.cable)
+        return (asked.category if asked else None) or length.cable.category or ""
+
     def required(self, cable: Cable | None, medium: str, life_safety: bool = False) -> frozenset[str]:
         """Return the tests without which a circuit of the medium is incomplete."""
         asked = self.asked(cable)

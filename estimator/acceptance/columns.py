@@ -7,7 +7,7 @@ read and the judging all go by it. Strands and battery blocks have rows of their
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Final, Literal
@@ -22,6 +22,19 @@ MEDIA: Final = ("balanced_pair", "coax", "conductors", "voice", "speaker", "batt
 
 PAIRS: Final = ("12", "36", "45", "78")
 """Positions of the pairs of a balanced-pair link, by their pins."""
+
+CORD_PAIRS: Final = ("34", "25", "16")
+"""Positions of the pairs of a six-position line, by their pins, the innermost first."""
+
+OVER_FREQUENCY: Final[Mapping[str, str]] = {
+    "insertion_loss": "Insertion loss",
+    "next": "NEXT",
+    "psnext": "PSNEXT",
+    "acrf": "ACR-F",
+    "psacrf": "PSACR-F",
+    "return_loss": "Return loss",
+}
+"""Tests of a balanced pair over frequency, as people call them; each is read as its worst margin."""
 
 WAVELENGTHS_NM: Final = (850, 1300, 1310, 1550)
 """Wavelengths that a fiber sheet has columns for."""
@@ -60,7 +73,8 @@ class Column:
 
     ``si`` is one typed unit in the unit that readings are kept in. ``given`` columns are filled in
     beforehand and only compared when a sheet comes back. A column without ``test`` says how the
-    reading was taken.
+    reading was taken. ``asked`` names a test: the column stands on a written sheet only where one of
+    its circuits requires that test; a sheet that comes back may have it anyway.
     """
 
     key: str
@@ -74,6 +88,7 @@ class Column:
     decimals: int = 1
     given: bool = False
     hint: str = ""
+    asked: str = ""
 
     @property
     def title(self) -> str:
@@ -116,6 +131,11 @@ class Sheet:
 WIRE_MAP_WORDS: Final = ("pass", "open", "short", "reversed", "crossed", "split", "fail")
 CLEAR_WORDS: Final = ("clear", "short", "open", "ground fault")
 POLARITY_WORDS: Final = ("correct", "reversed")
+SPLIT_WORDS: Final = ("clear", "split")
+POWERED_PAIRS: Final = ("1-2 and 3-6", "4-5 and 7-8", "all four")
+"""Pairs that carry a device's power: alternatives A and B of the power standard, or both."""
+FOUND_BY: Final = ("light", "switch table", "trace")
+"""How the switch port at the end of a link was found."""
 _STATES: Final = {
     "balanced_pair": ("remote unit", "open", "port live", "device on"),
     "coax": ("open", "shorted", "terminated", "bridging"),
@@ -147,15 +167,33 @@ def _number(
     position: str = "",
     decimals: int = 1,
     hint: str = "",
+    asked: str = "",
 ) -> Column:
     si = FACTORS[dimension][unit] if dimension else 1.0
     return Column(
-        key=key, head=head, kind="number", unit=unit, si=si, test=test, position=position, decimals=decimals, hint=hint
+        key=key,
+        head=head,
+        kind="number",
+        unit=unit,
+        si=si,
+        test=test,
+        position=position,
+        decimals=decimals,
+        hint=hint,
+        asked=asked,
     )
 
 
-def _choice(key: str, head: str, words: tuple[str, ...], test: str = "", position: str = "", hint: str = "") -> Column:
-    return Column(key=key, head=head, kind="choice", words=words, test=test, position=position, hint=hint)
+def _choice(
+    key: str,
+    head: str,
+    words: tuple[str, ...],
+    test: str = "",
+    position: str = "",
+    hint: str = "",
+    asked: str = "",
+) -> Column:
+    return Column(key=key, head=head, kind="choice", words=words, test=test, position=position, hint=hint, asked=asked)
 
 
 def _pair(pair: str) -> str:
@@ -171,6 +209,8 @@ def _balanced_pair(feet: str) -> Iterable[Column]:
         position="pins",
         hint="far-end pin for near pins 1 to 8, such as 12345678; 0 open, s short",
     )
+    split = "by crosstalk; a continuity tester can't tell"
+    yield _choice("split_pair", "Split pairs", SPLIT_WORDS, "split_pair", hint=split, asked="split_pair")
     yield _number("length", "Length", feet, "length", "length", hint="where the tester shows one length only")
     for pair in PAIRS:
         yield _number(f"length_{pair}", f"Length {_pair(pair)}", feet, "length", "length", pair)
@@ -179,9 +219,31 @@ def _balanced_pair(feet: str) -> Iterable[Column]:
     yield _number("skew", "Skew", "ns", "time", "skew", decimals=0)
     for pair in PAIRS:
         yield _number(f"resistance_{pair}", f"Loop {_pair(pair)}", "ohm", "resistance", "resistance", pair, 2)
-    yield _number("poe_volts", "PoE volts", "V", "voltage", "poe", "volts")
+    for test, name in OVER_FREQUENCY.items():
+        yield from _over_frequency(test, name)
+    yield from _live()
+
+
+def _over_frequency(test: str, name: str) -> Iterable[Column]:
+    """Yield what an instrument shows of a parameter: its worst margin, the value there and the frequency."""
+    yield _number(test, f"{name} margin", "dB", "level", test, hint="the worst, below zero a failure", asked=test)
+    yield _number(f"{test}_db", f"{name} value", "dB", "level", hint="where the margin is worst", asked=test)
+    yield _number(f"{test}_mhz", f"{name} at", "MHz", "", hint="where the margin is worst", asked=test)
+
+
+def _live() -> Iterable[Column]:
+    """Yield what a live port shows: power, link, which port it is, which marker hung at the far end."""
+    yield _number("poe_volts", "PoE volts", "V", "voltage", "poe", "volts", hint="under load")
     yield _number("poe_watts", "PoE watts", "W", "power", "poe", "watts")
+    yield _number("poe_unloaded", "PoE volts, no load", "V", "voltage", "poe", "unloaded", asked="poe")
+    yield _number("poe_lowest", "PoE volts, lowest", "V", "voltage", "poe", "lowest", hint="while watched", asked="poe")
+    yield _choice("poe_pairs", "Powered pairs", POWERED_PAIRS, "poe", "pairs", asked="poe")
     yield _choice("switch_port", "Switch port", ("link", "no link"), "switch_port")
+    yield Column(key="port_found", head="Port found", test="port_found", hint="switch and port, as found")
+    yield _choice("found_by", "Found by", FOUND_BY, hint="how the port was found")
+    yield _number("link_speed", "Link speed", "Mb/s", "", "link_speed", decimals=0, asked="link_speed")
+    yield _choice("duplex", "Duplex", ("full", "half"), "duplex", asked="link_speed")
+    yield Column(key="marker", head="Far-end marker", test="marker", hint="number of the marker that was found")
 
 
 def _coax(feet: str) -> Iterable[Column]:
@@ -197,10 +259,15 @@ def _conductors(feet: str) -> Iterable[Column]:
     yield _number("stray_volts", "Stray voltage", "V", "voltage", "stray_volts")
     yield _choice("open_short", "Open or short", CLEAR_WORDS, "open_short", hint="far end open")
     yield _choice("ground_fault", "Ground fault", ("clear", "fault"), "insulation")
+    yield _number(
+        "insulation_ohm", "To ground", "ohm", "resistance", "insulation", "ohm", 0, "the lowest of all conductors"
+    )
     yield _number("length", "Length", feet, "length", "length")
     yield _number("resistance", "Loop resistance", "ohm", "resistance", "resistance", decimals=2)
     yield _number("end_of_line", "With end-of-line", "ohm", "resistance", "end_of_line", decimals=0)
     yield _choice("polarity", "Polarity", POLARITY_WORDS, "polarity")
+    returned = "works from both ends with the line opened"
+    yield _choice("return_leg", "Class A return", ("pass", "fail"), "return_leg", hint=returned, asked="return_leg")
     yield _number("line_volts", "Volts at last device", "V", "voltage", "line_volts", hint="with the worst load on")
 
 
@@ -209,6 +276,10 @@ def _voice(feet: str) -> Iterable[Column]:
     yield _choice("open_short", "Open or short", CLEAR_WORDS, "open_short", hint="far end open")
     yield _number("length", "Length", feet, "length", "length")
     yield _number("resistance", "Loop resistance", "ohm", "resistance", "resistance")
+    for pair in CORD_PAIRS:
+        yield _number(f"length_{pair}", f"Length {_pair(pair)}", feet, "length", "length", pair)
+    for pair in CORD_PAIRS:
+        yield _number(f"resistance_{pair}", f"Loop {_pair(pair)}", "ohm", "resistance", "resistance", pair, 2)
     yield _number("on_hook", "Volts on hook", "V", "voltage", "line_volts", "on_hook")
     yield _number("off_hook", "Volts off hook", "V", "voltage", "line_volts", "off_hook")
     yield _choice("polarity", "Polarity", POLARITY_WORDS, "polarity")
@@ -220,6 +291,7 @@ def _speaker(feet: str) -> Iterable[Column]:
     yield _number("resistance", "DC resistance", "ohm", "resistance", "resistance", decimals=2)
     yield _number("impedance", "Impedance", "ohm", "resistance", "impedance", hint="at the frequency of the plan")
     yield _choice("polarity", "Polarity", POLARITY_WORDS, "polarity")
+    yield Column(key="channel", head="Channel heard", test="channel", hint="of a program that names its channels")
 
 
 def _battery(_feet: str) -> Iterable[Column]:
@@ -237,7 +309,7 @@ def _battery(_feet: str) -> Iterable[Column]:
     yield _number("load_volts", "Volts under load", "V", "voltage", "load_volts", decimals=2, hint="the lowest")
     yield _number("load_amps", "Test load", "A", "current", decimals=2)
     yield _number("temperature", "Temperature", "C", "temperature", decimals=0)
-    yield Column(key="date_code", head="Date code", hint="as stamped on the block")
+    yield Column(key="date_code", head="Date code", test="date_code", hint="year and month, such as 2026-03")
 
 
 def _fiber(feet: str) -> Iterable[Column]:

@@ -40,6 +40,10 @@ class Outcome:
     why: str = ""
 
 
+RECORDED: Final = Outcome(PASS, why="recorded, no limit")
+"""What a reading gets whose criterion only asks that it be there."""
+
+
 def compare(value: float | str, criterion: Criterion, accuracy: float | None = None) -> Outcome:
     """Return the verdict on a value in the criterion's SI unit; infinity is a value beyond range.
 
@@ -54,13 +58,14 @@ def compare(value: float | str, criterion: Criterion, accuracy: float | None = N
     if criterion.accepted:
         return _word(value, criterion)
     if isinstance(value, str):
-        return Outcome(NOT_JUDGED, why=f"{value!r} is no number")
+        # A number of a marker or a date code: a record has nothing to be held against.
+        return Outcome(NOT_JUDGED, why=f"{value!r} is no number") if criterion.judges or criterion.unit else RECORDED
     if math.isnan(value):
         return Outcome(NOT_JUDGED, why="not a number")
     if not criterion.judges:
         if math.isinf(value):
             return Outcome(NOT_JUDGED, why="beyond range")
-        return Outcome(PASS, why="recorded, no limit")
+        return RECORDED
     found = [_against(value, limit, high, accuracy) for limit, high in _limits(criterion)]
     return max(found, key=lambda outcome: (RANK[outcome.word], -(outcome.margin or 0.0)))
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from estimator.acceptance.columns import Column
 from estimator.calc.copper_link import delay_s
@@ -117,6 +118,12 @@ class Criteria:
     criteria: tuple[Criterion, ...] = ()
     low_loss: tuple[LowLoss, ...] = ()  # exemptions of the limits over frequency
 
+    by_key: Mapping[tuple[str, str], Criterion] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Index the criteria: thousands of readings look them up. The first of two alike counts."""
+        object.__setattr__(self, "by_key", {one.key: one for one in reversed(self.criteria)})
+
     @property
     def expected_delay_s(self) -> float | None:
         """Return the delay of the expected length at the cable's velocity [s], or None where either is open."""
@@ -126,10 +133,7 @@ class Criteria:
 
     def criterion(self, test: str, position: str = "") -> Criterion | None:
         """Return the criterion of a reading, or None where the circuit has none."""
-        for criterion in self.criteria:
-            if criterion.test == test and criterion.position == position:
-                return criterion
-        return None
+        return self.by_key.get((test, position))
 
     def for_column(self, column: Column, row: str = "") -> Criterion | None:
         """Return the criterion that a column of the field sheet is judged by, or None.
@@ -142,7 +146,9 @@ class Criteria:
         found = self.criterion(column.test, row or column.position)
         if found is None and column.test == "video_level":
             return next((c for c in self.criteria if c.test == column.test and c.required), None)
-        return found
+        # A sheet's own verdict keeps to what it asks for; the rest is judged in the office.
+        by_office = found is not None and not found.required and (column.asked or not found.judges)
+        return None if by_office else found
 
     @property
     def required(self) -> tuple[Criterion, ...]:

@@ -88,15 +88,31 @@ def _conductor_criteria(basis: Basis, length: Length, tests: frozenset[str]) -> 
     practice = "continuity practice; NFPA 72 test methods for fire-alarm conductors"
     yield words("open_short", "Between conductors, far end open", CLEAR, practice, "open_short" in tests)
     yield words("insulation", "Ground fault", ("clear",), practice, "insulation" in tests)
+    yield Criterion(
+        test="insulation",
+        position="ohm",
+        label="Insulation to ground",
+        unit="ohm",
+        decimals=0,
+        source="recorded; the control unit's listing says what it bears",
+    )
     yield length_criterion(basis, length, tests)
     designed = tuple(basis.loops.bounds(length))
     yield loop_criterion(basis, length, "resistance" in tests, *designed, *((_closed(),) if designed else ()))
     yield from _end_of_line(basis, length, "end_of_line" in tests)
     yield words("polarity", "Polarity at each device", ("correct",), practice, "polarity" in tests)
+    if length.circuit is not None and length.circuit.return_m:
+        yield _return_leg(required="return_leg" in tests or "resistance" in tests)
     if length.circuit is not None and length.circuit.kind in ("notification", "dc"):
         yield from _last_volts(basis, length.circuit, "line_volts" in tests)
     if length.run is not None:
         yield from _device_volts(length.run, "line_volts" in tests)
+
+
+def _return_leg(*, required: bool) -> Criterion:
+    """Return the criterion of a class A circuit's way back: it works with the line opened anywhere."""
+    source = "NFPA 72, class A: operation past a single open; common practice of testing it from both ends"
+    return words("return_leg", "Class A, with the line opened", ("pass",), source, required)
 
 
 def _end_of_line(basis: Basis, length: Length, required: bool) -> Iterable[Criterion]:

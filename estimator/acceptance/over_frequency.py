@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Final
 
+from estimator.acceptance.columns import OVER_FREQUENCY
 from estimator.acceptance.compare import NOT_JUDGED, Outcome, compare
 from estimator.acceptance.criterion import Criteria, Criterion, LowLoss
 from estimator.calc.copper_link import delay_limit_s
@@ -22,14 +23,7 @@ from estimator.spec.quality import CableAcceptance
 from estimator.units.rounding import over
 
 LOSS: Final = "insertion_loss"
-PARAMETERS: Final[Mapping[str, str]] = {
-    LOSS: "Insertion loss",
-    "next": "NEXT",
-    "psnext": "PSNEXT",
-    "acrf": "ACR-F",
-    "psacrf": "PSACR-F",
-    "return_loss": "Return loss",
-}
+PARAMETERS: Final = OVER_FREQUENCY
 """Parameters with a limit line, as people call them."""
 
 NO_EXEMPTION: Final = "none"
@@ -61,6 +55,25 @@ def line_of(category: str, link: str, parameter: str) -> tuple[LimitLine, Row]:
     limits_of = table("link_models").find(link=link).text("limits_of")
     row = table("link_limits").find(category=category, link=limits_of, parameter=parameter)
     return line_from(row), row
+
+
+@cache
+def margin_criteria(category: str, link: str, tests: frozenset[str]) -> tuple[Criterion, ...]:
+    """Return the criteria of the worst margins to the limit lines [dB], which every link of a kind shares."""
+    found = []
+    for parameter, name in PARAMETERS.items():
+        _, row = line_of(category, link, parameter)
+        margin = Criterion(
+            test=parameter,
+            label=f"{name}, worst margin",
+            unit="dB",
+            low=0.0,
+            required=parameter in tests,
+            source=row.source,
+            confidence=row.confidence,
+        )
+        found.append(margin)
+    return tuple(found)
 
 
 @cache

@@ -7,14 +7,14 @@ from functools import cache
 from typing import Final
 
 from estimator.acceptance.basis import Basis, fire_alarm, length_criterion, limit_row, loop_bound, words
-from estimator.acceptance.columns import PAIRS
+from estimator.acceptance.columns import PAIRS, SPLIT_WORDS
 from estimator.acceptance.criterion import Bound, Criteria, Criterion, Settings
-from estimator.acceptance.over_frequency import limits_resistance, low_loss
+from estimator.acceptance.over_frequency import limits_resistance, low_loss, margin_criteria
 from estimator.calc.copper_link import field_limit_m
 from estimator.reference.lookup import Row, table
 from estimator.spec.cabling import DeviceType
 from estimator.takeoff.footage import LINK_CATEGORIES, Length
-from estimator.takeoff.link_lengths import reach_of
+from estimator.takeoff.link_lengths import application_of, reach_of
 from estimator.takeoff.poe import class_of, least_by_poe, power_classes, takes_power
 
 MEDIUM: Final = "balanced_pair"
@@ -54,7 +54,7 @@ def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     """Return what a balanced-pair circuit must show."""
     cable, run = length.cable, length.run
     asked = basis.asked(cable)
-    category = (asked.category if asked else None) or cable.category or ""
+    category = basis.category(length)
     link = link_of(basis, length)
     edition = basis.project.codes.cabling
     limited = category in LINK_CATEGORIES
@@ -98,6 +98,32 @@ def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterabl
         yield from _power(run.device, tests)
     if "switch_port" in tests:
         yield words("switch_port", "Switch port", ("link",), "acceptance of the project", True)
+    yield from _asked_for(length, tests)
+    if limited:
+        yield from margin_criteria(basis.category(length), link, tests)
+
+
+def _asked_for(length: Length, tests: frozenset[str]) -> Iterable[Criterion]:
+    """Yield split pairs, the speed of the link, and records that the project file asks for."""
+    crosstalk = "crosstalk between pairs; continuity can't tell a split pair"
+    yield words("split_pair", "Split pairs", SPLIT_WORDS[:1], crosstalk, "split_pair" in tests)
+    name, speeds = application_of(length), table("link_speeds")
+    if name is not None and speeds.has(application=name):
+        row = speeds.find(application=name)
+        yield Criterion(
+            test="link_speed",
+            label=f"Link speed, {name}",
+            unit="Mb/s",
+            decimals=0,
+            low=row.number("mbps"),
+            required="link_speed" in tests,
+            source=f"{row.source}, {name}",
+            confidence=row.confidence,
+        )
+        yield words("duplex", "Duplex", ("full",), f"{row.source}, {name}", False)
+    for test, label in (("port_found", "Switch port as found"), ("marker", "Far-end marker")):
+        if test in tests:
+            yield Criterion(test=test, label=label, required=True, source="a record, asked for by the project file")
 
 
 @cache
@@ -207,4 +233,22 @@ def _power(device: DeviceType, tests: frozenset[str]) -> Iterable[Criterion]:
         required="poe" in tests,
         source=tabled if device.draw_w is None else typed,
         confidence=row.confidence if device.draw_w is None else "",
+    )
+    yield from _other_volts(volts, row, ceiling, tabled)
+
+
+def _other_volts(least_v: float, row: Row, ceiling: Row, tabled: str) -> Iterable[Criterion]:
+    """Yield the volts of the port without load, and the lowest seen under load."""
+    yield Criterion(
+        test="poe",
+        position="unloaded",
+        label="PoE volts without load",
+        unit="V",
+        low=ceiling.number("source_min_v"),
+        high=ceiling.number("source_max_v"),
+        source=f"{ceiling.source}, the least volts of a port of type {row.number('lowest_type'):g}",
+        confidence=ceiling.confidence,
+    )
+    yield Criterion(
+        test="poe", position="lowest", label="Lowest PoE volts while watched", unit="V", low=least_v, source=tabled
     )

@@ -139,6 +139,15 @@ def _block(
         required="open_circuit_volts" in tests,
         source=f"acceptance, {acceptance.source.at('battery_open_volts')}" if typed else f"recorded; {charts.source}",
     )
+    yield Criterion(
+        test="float_volts",
+        position=row,
+        label=f"Float volts, block {row}",
+        unit="V",
+        decimals=2,
+        required="float_volts" in tests,
+        source=f"recorded; {table('battery_voltages').find(state='float').source}",
+    )
     ended = table("battery_voltages").find(state="end_of_discharge")
     load, tabled = acceptance.battery_end_v, None
     if block_v is not None:

@@ -6,6 +6,7 @@ Head, entries and instructions; what is judged by which limit column stands in `
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Final
 
@@ -40,6 +41,8 @@ _RANGES: Final[Mapping[str, tuple[float, float]]] = {
     "dB": (-10, 100),
     "C": (-40, 90),
     "%": (40, 99),
+    "MHz": (0, 3_000),
+    "Mb/s": (0, 100_000),
 }
 _ROUND_MOST: Final = 99
 _PAGE_COLUMNS: Final = 14  # of a landscape page that stay legible
@@ -78,7 +81,7 @@ def field_sheets(takeoff: Takeoff, circuits: Sequence[Criteria], shown_date: dat
     project = takeoff.project
     lengths_in = project.header.lengths_in
     sections = [
-        _section(sheet(medium, lengths_in), own, _date_order(takeoff))
+        _section(_shown(sheet(medium, lengths_in), own), own, _date_order(takeoff))
         for medium in MEDIA
         if (own := [one for one in circuits if one.medium == medium])
     ]
@@ -90,6 +93,12 @@ def field_sheets(takeoff: Takeoff, circuits: Sequence[Criteria], shown_date: dat
         subject="Readings of the crew",
         sections=sections or [nothing],
     )
+
+
+def _shown(form: Sheet, circuits: Iterable[Criteria]) -> Sheet:
+    """Return the sheet without the columns that stand there only where a circuit requires their test."""
+    required = {criterion.test for one in circuits for criterion in one.required}
+    return replace(form, columns=tuple(one for one in form.columns if not one.asked or one.asked in required))
 
 
 def _date_order(takeoff: Takeoff) -> str:

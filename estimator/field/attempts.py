@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, time
 
-from estimator.field.interpret import Said
+from estimator.field.said import Said
 from estimator.field.verdicts import Finding
 
 Key = tuple[str, str]
@@ -84,6 +84,33 @@ def twice(groups: Sequence[Sequence[Said]], current: Collection[int]) -> Iterabl
     for number, several in rounds.items():
         if len(several) > 1:
             yield _finding(number, several, current)
+
+
+def unordered(rows: Sequence[Said], told: Told, current: Collection[int]) -> Iterable[Finding]:
+    """Yield a finding where a row without a round says something else than a row that stands beside it.
+
+    ``rows`` are all rows of a circuit, ``current`` the identities of those whose readings count. Such
+    rows stand together because neither round nor date orders them.
+    """
+    stand = [one for one in rows if id(one) in current]
+    for one in stand:
+        if one.round is not None:
+            continue
+        others = [other for other in stand if other is not one and _differ(told[id(one)], told[id(other)])]
+        if others:
+            names = dict.fromkeys("another row" if o.round is None else f"round {o.round}" for o in others)
+            yield Finding(
+                kind="no order",
+                circuit=one.criteria.id,
+                text=f"a row without a round beside {', '.join(names)}: nothing orders them, so the worse counts",
+                evidence="; ".join(each.row.place for each in [one, *others][:_PLACES]),
+                look="ask which came last, and collect the sheet mended, with `corrects:` above its head",
+            )
+            return
+
+
+def _differ(one: Mapping[Key, str], other: Mapping[Key, str]) -> bool:
+    return any(other.get(key, text) != text for key, text in one.items())
 
 
 def _finding(number: int, several: Sequence[Sequence[Said]], current: Collection[int]) -> Finding:

@@ -8,15 +8,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import cache
 from typing import Final
 
 from estimator.acceptance.columns import PAIRS
 from estimator.acceptance.pairs import pair_name
 from estimator.calc.copper_link import parallel_ohm, unbalance
 from estimator.field.expectation import EXPECTED
-from estimator.field.interpret import Said, faulty_pairs, pair_lengths, sound_lengths
-from estimator.field.patterns import OTHERS
+from estimator.field.interpret import faulty_pairs, pair_lengths, sound_lengths
+from estimator.field.link_patterns import LIVE
+from estimator.field.patterns import BY_MEDIUM
 from estimator.field.readings import set_velocity, velocity_is_wrong, wrong_limit
+from estimator.field.said import Said, Typed
+from estimator.field.signs import sign
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
 from estimator.field.wiremap import classify
@@ -26,30 +30,64 @@ from estimator.units.rounding import under
 
 def findings_for(suspect: Suspect, site: Site) -> tuple[Finding, ...]:
     """Return every finding on a circuit: probable causes first, then remarks."""
-    found = [finding for pattern in (*LINKS, *OTHERS, *EXPECTED) for finding in pattern(suspect, site)]
+    found = [finding for pattern in _patterns(suspect.criteria.medium) for finding in pattern(suspect, site)]
     return tuple(sorted(found, key=lambda finding: not finding.cause))
 
 
+@cache
+def _patterns(medium: str) -> tuple[Pattern, ...]:
+    links = LINKS if medium == "balanced_pair" else VOICE if medium == "voice" else ()
+    return (*links, *BY_MEDIUM.get(medium, ()), over_length, wrong_settings, *EXPECTED)
+
+
 _MAPPED: Final = {
-    "open": ("open", "a conductor not seated in its contact, or a damaged cable"),
-    "short": ("short", "two conductors touching in a contact, a staple or a crushed cable"),
-    "reversed": ("reversed pair", "tip and ring exchanged at one end: compare both terminations with the scheme"),
-    "crossed": ("crossed pairs", "pairs on each other's pins at one end: compare both terminations with the scheme"),
-    "fail": ("miswire", "conductors on wrong pins: compare both terminations with the scheme"),
-    "split": ("split pair", "one conductor of each of two pairs used as a pair: terminate both ends by colors"),
+    "open": (
+        "open",
+        "a conductor not seated in its contact, or a damaged cable",
+        "a cord or a jack that is open, not the cable",
+    ),
+    "short": (
+        "short",
+        "two conductors touching in a contact, a staple or a crushed cable",
+        "water in the cable, or something left connected at the far end",
+    ),
+    "reversed": (
+        "reversed pair",
+        "tip and ring exchanged at one end: compare both terminations with the scheme",
+        "a cord that is wired so",
+    ),
+    "crossed": (
+        "crossed pairs",
+        "pairs on each other's pins at one end: compare both terminations with the scheme",
+        "a crossover cord in the test",
+    ),
+    "fail": (
+        "miswire",
+        "conductors on wrong pins: compare both terminations with the scheme",
+        "another scheme at one end",
+    ),
+    "split": (
+        "split pair",
+        "one conductor of each of two pairs used as a pair: terminate both ends by colors",
+        "the telephone scheme at both ends",
+    ),
 }
+
+SCHEME: Final = "wrong scheme"
+CUT: Final = "cut or bad splice"
 
 
 def wire_map_cause(suspect: Suspect, site: Site) -> Iterable[Finding]:
     """Open, short, reversed, crossed or split pairs, with the distance on the route where there is one."""
     failed = suspect.failed("wire_map")
-    for said in suspect.said:
+    cut = suspect.criteria.medium == "voice" and any(_ended(said) for said in suspect.said)
+    for said in suspect.said if not cut else ():
         word = said.typed("wire_map")
         if word is None or not isinstance(word.value, str) or word.value not in _MAPPED:
             continue
         if failed is None and not said.trouble:
             continue
-        kind, look = _MAPPED[word.value]
+        kind, look, instead = _MAPPED[word.value]
         pins = said.typed("wire_map", "pins")
         mapped = classify(pins.value) if pins and isinstance(pins.value, str) else None
         pairs = mapped.pairs if mapped and mapped.word == word.value else ()
@@ -58,7 +96,40 @@ def wire_map_cause(suspect: Suspect, site: Site) -> Iterable[Finding]:
             text = f"{text}: {mapped.detail}"
         evidence = f"wire map {word.text}" + (f", far-end pins {pins.text}" if pins else "")
         place = _fault_place(said, suspect, site) if word.value in ("open", "short") else ""
-        yield finding(suspect, kind, text, evidence, look, place=place)
+        if mapped and mapped.detail and mapped.scheme:
+            kind, look = SCHEME, "look at the colors of both ends, and terminate one of them anew"
+        yield finding(suspect, kind, text, evidence, look, place=place, instead=instead)
+
+
+def ended_pairs(suspect: Suspect, site: Site) -> Iterable[Finding]:
+    """Pairs that end early beside pairs that don't: a cut or a bad splice at the shortest one's distance."""
+    if suspect.criteria.medium == "balanced_pair" and suspect.failed("wire_map") is not None:
+        return  # the map tells which pairs, and the finding on it where
+    for said in suspect.said:
+        ended = _ended(said)
+        if not ended:
+            continue
+        lengths = pair_lengths(said.readings)
+        shown = ", ".join(f"{pair_name(pair)} {one.text} {one.unit}" for pair, one in lengths.items())
+        opens = [pair_name(one.position) for one in said.readings if one.test == "length" and one.value == math.inf]
+        ohms = [f"{pair_name(one.position)} {one.text} ohm" for one in said.readings if one.test == "resistance"]
+        evidence = f"lengths: {shown}" + (f"; open: {', '.join(opens)}" if opens else "")
+        evidence += f"; {', '.join(ohms)}" if ohms else ""
+        shortest = min(ended, key=lambda one: one.number or 0.0)
+        near = site.shown(shortest.number or 0.0)
+        end = said.word("tested_from") or "the end tested from"
+        place = _fault_place(said, suspect, site) or f"about {near} from {end}"
+        text = f"pair {pair_name(shortest.position)} ends about {near} from {end}"
+        look = "open the cable there: a cut, a bad splice, a nail or a staple"
+        yield finding(suspect, CUT, text, evidence, look, place=place,
+                      instead="pairs of different cables behind one jack")  # fmt: skip
+
+
+def _ended(said: Said) -> list[Typed]:
+    """Return the pairs of a row that end well before its longest."""
+    lengths = pair_lengths(said.readings)
+    longest = max((one.number or 0.0 for one in lengths.values()), default=0.0)
+    return [one for one in lengths.values() if under(one.number or 0.0, sign("short_pair") * longest)]
 
 
 def _fault_place(said: Said, suspect: Suspect, site: Site) -> str:
@@ -93,7 +164,8 @@ def over_length(suspect: Suspect, site: Site) -> Iterable[Finding]:
         text = f"over length by {site.shown(excess)}" if math.isfinite(excess) else "beyond the instrument's range"
         planned = f", expected {site.shown(expected)}" if expected else ""
         look = "a longer route or a coil than planned, another cable, or the velocity of another cable"
-        yield finding(suspect, "over length", text, f"{failed.shown}{planned}", look)
+        instead = "the velocity of another cable set in the tester"
+        yield finding(suspect, "over length", text, f"{failed.shown}{planned}", look, instead=instead)
     slow = [one for one in suspect.readings if one.test in ("delay", "skew") and one.failed]
     if slow and failed is None:
         named = ", ".join(f"{one.label} {one.shown}" for one in slow)
@@ -103,6 +175,7 @@ def over_length(suspect: Suspect, site: Site) -> Iterable[Finding]:
             "too slow for its length",
             named,
             "cable of another category or insulation, or a limit of another link",
+            instead="water or a crushed spot that slows one pair",
         )
 
 
@@ -124,6 +197,7 @@ def high_resistance(suspect: Suspect, site: Site) -> Iterable[Finding]:
             f"high-resistance termination on {pair_name(worst)}",
             evidence,
             "re-terminate this pair at both ends; look for a nicked conductor",
+            instead="a corroded contact in a jack or a cord",
         )
 
 
@@ -178,24 +252,6 @@ def _raw(said: Said) -> str:
     return f"{unit}; {said.row.place}"
 
 
-def power_too_low(suspect: Suspect, _site: Site) -> Iterable[Finding]:
-    """A powered device that gets too few volts or watts."""
-    volts, watts = suspect.failed("poe", "volts"), suspect.failed("poe", "watts")
-    bad = volts or watts
-    if bad is None or bad.criterion is None:
-        return
-    value = bad.value if isinstance(bad.value, float) else math.nan
-    if not under(value, bad.criterion.low or 0.0):
-        return
-    resist = [one for one in suspect.readings if one.test == "resistance" and one.failed]
-    look = "the pair that resists most" if resist else "the switch port's power class and budget, then the cable's loop"
-    yield finding(suspect, "low PoE", f"{bad.label} too low", f"{bad.shown}, {bad.criterion.limit}", look)
+LINKS: Final[tuple[Pattern, ...]] = (wire_map_cause, ended_pairs, high_resistance, *LIVE)
 
-
-LINKS: Final[tuple[Pattern, ...]] = (
-    wire_map_cause,
-    over_length,
-    high_resistance,
-    power_too_low,
-    wrong_settings,
-)
+VOICE: Final[tuple[Pattern, ...]] = (ended_pairs, wire_map_cause)

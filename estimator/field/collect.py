@@ -16,6 +16,7 @@ from estimator.field.corrections import wrong_corrections
 from estimator.field.evidence import EvidenceFile, read_evidence
 from estimator.field.intake import read_data, read_path
 from estimator.field.intake_grid import UnreadableError, clean_name
+from estimator.field.intake_mapped import JOINED
 from estimator.field.preview import Listed, MediaOfJob, SheetReport, unstated_dates, unusable_cells, with_repeats
 from estimator.field.rows import SHORT
 from estimator.field.taken import Aside, How, Intake, TakenRow, TakenSheet
@@ -252,9 +253,15 @@ def _notes(intake: Intake) -> Iterator[Listed]:
     for sheet in intake.sheets:
         for note in sheet.notes:
             yield Listed(place=_place(intake.file, sheet, sheet.head_row), circuit="", remark=note)
+        joined = [note for row in sheet.rows for note in row.notes if note.endswith(JOINED)]
+        if joined:
+            what = f"{len(joined) + len(sheet.rows):,} rows of the table are {len(sheet.rows):,} rows"
+            remark = f"{what}: those of one circuit, round and moment are joined"
+            yield Listed(place=_place(intake.file, sheet, 0), circuit="", remark=remark)
         for row in sheet.rows:
             for note in row.notes:
-                yield Listed(place=_place(intake.file, sheet, row.row), circuit=row.circuit, remark=note)
+                if not note.endswith(JOINED):
+                    yield Listed(place=_place(intake.file, sheet, row.row), circuit=row.circuit, remark=note)
 
 
 def ids_of(project: Project) -> tuple[str, ...]:

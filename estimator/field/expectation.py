@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from statistics import median_low
 from typing import Final
 
+from estimator.calc.formula import Expression
+from estimator.field.signs import sign
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
 from estimator.field.voice_coils import voice_coils
 from estimator.reference.lookup import table
 from estimator.units.rounding import over, under
 
-OFF_EXPECTATION: Final = ("length against expectation", "thin conductor", "low resistance")
+CLAD: Final = "copper-clad aluminum"
+OFF_EXPECTATION: Final = ("length against expectation", "thin conductor", CLAD, "low resistance")
 """Kinds of findings on a good reading that doesn't fit its circuit."""
+
+GAUGE_STEP: Final = Expression("92 ** (2 * steps / 39)")
+"""By how much the resistance of a wire grows with the steps of its gauge; ASTM B258."""
 
 _LEADS_OHM: Final = 0.5
 """Leads, clips and terminals of a meter: no loop is compared more closely than that."""
@@ -75,18 +81,36 @@ def loop_against_expectation(suspect: Suspect, site: Site) -> Iterable[Finding]:
     longest = expected * (1 + _cords_m(suspect) / planned)
     evidence = f"{ohm:.2f} ohm, copper of this length has {expected:.2f} ohm"
     if over(ohm, longest * (1 + tolerance) + _LEADS_OHM):
-        look = "a smaller gauge or copper-clad aluminum, or corroded terminations"
-        yield finding(
-            suspect,
-            "thin conductor",
-            "more resistance than its copper has",
-            evidence,
-            look,
-            cause=any(one.failed for one in loops),
-        )
+        yield _thin(suspect, ohm / expected, ohms, evidence, cause=any(one.failed for one in loops))
     elif under(ohm, expected * (1 - tolerance) - _LEADS_OHM):
         look = "a short part of the way, a shorter cable than planned, or another circuit's"
         yield finding(suspect, "low resistance", "less resistance than its copper has", evidence, look, cause=False)
+
+
+def _thin(suspect: Suspect, ratio: float, ohms: Sequence[float], evidence: str, *, cause: bool) -> Finding:
+    """Return what a conductor is that resists more than copper of its gauge: another metal, a thinner gauge.
+
+    Clad aluminum and copper two gauges thinner differ by little; a four-pair cable is first the one,
+    a cable whose gauge is chosen on site the other.
+    """
+    alike = max(ohms) - min(ohms) <= sign("pairs_alike") * max(ohms)
+    evidence += f": {ratio:.2f} times" + (", on all pairs alike" if len(ohms) > 1 and alike else "")
+    clad = [row.number("ratio_to_copper") for row in table("metals") if "aluminum" in row.text("metal")]
+    steps = {count: GAUGE_STEP(steps=count) for count in (1, 2)}
+    near = 1 + sign("metal_off")
+    as_clad = not under(ratio, min(clad) / near) and not over(ratio, max(clad) * near)
+    gauge = next((count for count, own in steps.items() if not over(max(ratio / own, own / ratio), near)), None)
+    thinner = f"conductors {'a gauge' if gauge == 1 else 'two gauges'} thinner than planned"
+    if as_clad and alike and suspect.criteria.medium == "balanced_pair":
+        text, look = "copper-clad aluminum by its resistance", "scrape a conductor: is it white under its copper?"
+        return finding(suspect, CLAD, text, evidence, look, cause=cause, instead=thinner if gauge else "")
+    if gauge is not None and suspect.criteria.medium != "coax":
+        look = "the gauge printed on the jacket"
+        instead = "copper-clad aluminum" if as_clad else "corroded terminations"
+        return finding(suspect, "thin conductor", thinner, evidence, look, cause=cause, instead=instead)
+    look = "a smaller gauge or copper-clad aluminum, or corroded terminations"
+    return finding(suspect, "thin conductor", "more resistance than its copper has", evidence, look, cause=cause,
+                   instead="a longer way than planned")  # fmt: skip
 
 
 EXPECTED: Final[tuple[Pattern, ...]] = (

@@ -29,6 +29,14 @@ class History:
         return not (self.circuit.history or self.aside or self.decisions or self.withdrawn)
 
 
+def about(one: History, target: str) -> bool:
+    """Return whether a circuit has rows, or decisions, of the row or batch that a decision points at."""
+    rows = [row for each in one.circuit.history for row in each.rows] + [each.row for each in one.aside]
+    made = (decision.batch for decision in (*one.decisions, *one.withdrawn))
+    pointed = (name for row in rows for name in (row.key, row.batch[:SHORT]))
+    return target in (*pointed, *(batch[:SHORT] for batch in made))
+
+
 def histories(job: Job, name: str = "") -> tuple[History, ...]:
     """Return the history of a circuit, of every strand of a cable, or of all; empty for a name that none has."""
     wanted = name.strip().casefold()

@@ -22,7 +22,7 @@ _LEAST_WITHOUT_CIRCUIT: Final = 4
 _NO_HEAD: Final = (
     f"no head row of a field sheet among the first {HEAD_WITHIN} rows",
     "a row of column heads such as Circuit, Round, Length [ft]",
-    "copy the rows into the field sheet that was sent",
+    "copy the rows into the field sheet that was sent; a table with other heads comes in by a mapping file (--mapping)",
 )
 
 

@@ -172,6 +172,9 @@ def _no_case(column: int, by: str, line: Line, table: _Table) -> str:
     return f"column {column_letters(column)}: {what}, the cell is not taken"
 
 
+JOINED: Final = " of the table is joined with this one"
+"""How the remark on a joined row ends."""
+
 _SAME: Final = ("date", "time", "strand", "block", "tested_from", "far_end")
 """Columns in which rows of one test say the same."""
 
@@ -186,7 +189,7 @@ def _joined(rows: Iterable[TakenRow]) -> list[TakenRow]:
             # A row that says something else, or of no circuit, stays by itself.
             found[key if first is None and row.circuit else ("alone", row.row)] = row
             continue
-        note = f"row {row.row} of the table is joined with this one"
+        note = f"row {row.row}{JOINED}"
         found[key] = replace(
             first,
             cells={**first.cells, **row.cells},

@@ -8,16 +8,18 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime, time
+from dataclasses import dataclass, replace
+from datetime import date, time
 from functools import cache, lru_cache
 from itertools import chain
 from typing import Final
 
-from estimator.acceptance.columns import PAIRS, Column, Sheet, sheet
+from estimator.acceptance.columns import FAR_END, OVER_FREQUENCY, PAIRS, Column, Sheet, sheet
 from estimator.acceptance.criterion import Criteria
 from estimator.calc.copper_link import skew_s, velocity
+from estimator.field.margins import with_margins
 from estimator.field.rows import ReadRow
+from estimator.field.said import Said, Typed
 from estimator.field.typed import NOTHING, bare, half_step, read_day, read_time, read_value
 from estimator.field.wiremap import classify, read_pins
 from estimator.reference.lookup import table
@@ -30,59 +32,8 @@ _SIGNED: Final = ("line_volts", "stray_volts")
 _WITH_LENGTH: Final = ("balanced_pair", "coax", "conductors", "voice", "speaker")
 _FAULTY_MAPS: Final = ("open", "short")
 _ROUND: Final = re.compile(r"(?:round\s*)?(\d{1,4})(?:\.0+|st|nd|rd|th)?")
-_SOUND_SHARE: Final = 0.9
-"""Pairs of a cable differ by their lay, by a few percent: one shorter than this share of the longest ends early."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Typed:
-    """One reading as typed: a number in SI or a word; None with ``why`` where it can't be read."""
-
-    test: str
-    position: str
-    text: str
-    value: float | str | None
-    si: float = 1.0
-    unit: str = ""  # as typed, from the column's head
-    why: str = ""
-    number: float | None = None  # the value, where it is a finite number
-    distance: float | None = None  # what a faulty link's length is: the distance to its fault [m]
-
-    @property
-    def key(self) -> tuple[str, str]:
-        """Return test and position."""
-        return self.test, self.position
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Said:
-    """What one row says. ``trouble`` says why none of its readings is used; empty where they are."""
-
-    row: ReadRow
-    criteria: Criteria
-    position: str
-    round: int | None
-    day: date | None
-    clock: time | None
-    readings: tuple[Typed, ...]
-    numbers: Mapping[str, float]  # of columns that say how a reading was taken
-    trouble: str = ""
-    notes: tuple[str, ...] = ()
-    unread: Mapping[str, str] = field(default_factory=dict)  # why round, date or time can't be read
-
-    @property
-    def moment(self) -> datetime | None:
-        """Return date and time together, where both are known."""
-        return datetime.combine(self.day, self.clock) if self.day and self.clock else None
-
-    def word(self, key: str) -> str:
-        """Return the text of a column in lower case, or nothing."""
-        text = self.row.cells.get(key)
-        return bare(text).casefold() if text else ""
-
-    def typed(self, test: str, position: str = "") -> Typed | None:
-        """Return a reading as typed, or None."""
-        return next((one for one in self.readings if one.key == (test, position)), None)
+_DIRECTED: Final = ("loss", "length")
+"""Readings of a strand that belong to the direction in which it was tested."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +56,10 @@ def interpret(row: ReadRow, criteria: Criteria, position: str, acceptance: Accep
     typed = parsed.typed
     if criteria.medium in _WITH_LENGTH:
         typed = _with_length(typed, parsed.numbers, row)
+    elif criteria.medium == "fiber" and bare(row.cells.get("tested_from", "")).casefold() == FAR_END:
+        typed = [_backward(one) for one in typed]
+    if criteria.medium == "balanced_pair":
+        typed = with_margins(typed, parsed.numbers, criteria)
     readings = tuple(chain(typed, _derived(typed)))
     return Said(
         row=row,
@@ -115,10 +70,15 @@ def interpret(row: ReadRow, criteria: Criteria, position: str, acceptance: Accep
         clock=parsed.clock,
         readings=readings,
         numbers=parsed.numbers,
-        trouble=_contradiction(readings, criteria.expected_loop_ohm),
+        trouble=_contradiction(readings, criteria),
         notes=(*parsed.unusable, *parsed.unread.values(), *parsed.remarks),
         unread=parsed.unread,
     )
+
+
+def _backward(one: Typed) -> Typed:
+    """Return a strand's reading with the direction in its position, where it hangs on it."""
+    return replace(one, position=f"{one.position} {FAR_END}".strip()) if one.test in _DIRECTED else one
 
 
 def unusable(row: ReadRow, acceptance: Acceptance, lengths_in: str) -> Iterable[str]:
@@ -281,12 +241,18 @@ def sound_lengths(readings: Iterable[Typed]) -> dict[str, Typed]:
     """Return the lengths of pairs that are neither open nor shorted: the others report a distance."""
     listed = list(readings)
     pairs, faulty = pair_lengths(listed), faulty_pairs(listed)
+    known = {pair: one for pair, one in pairs.items() if pair not in (faulty or ())}
+    longest = max((one.number or 0.0 for one in known.values()), default=0.0)
+    reached = {pair: one for pair, one in known.items() if (one.number or 0.0) > _short_share() * longest}
     if faulty is not None:
-        return {pair: one for pair, one in pairs.items() if pair not in faulty}
-    longest = max((one.number or 0.0 for one in pairs.values()), default=0.0)
-    reached = {pair: one for pair, one in pairs.items() if (one.number or 0.0) > _SOUND_SHARE * longest}
+        return reached
     # Where all pairs end at about the same place, nothing says that any of them is whole.
     return reached if len(reached) < len(pairs) else {}
+
+
+@cache
+def _short_share() -> float:
+    return table("reading_signs").find(name="short_pair").number("value")
 
 
 def _with_length(typed: list[Typed], numbers: Mapping[str, float], row: ReadRow) -> list[Typed]:
@@ -324,15 +290,19 @@ def _velocities() -> tuple[float, float]:
     return band.number("low"), band.number("high")
 
 
-def _contradiction(readings: tuple[Typed, ...], loop_ohm: float | None) -> str:
+def _contradiction(readings: tuple[Typed, ...], criteria: Criteria) -> str:
     """Return why a row can't be true: a value beyond physics, or readings that exclude each other.
 
-    ``loop_ohm`` is what the circuit's copper has [ohm]: no meter rounds it down to nothing.
+    No meter rounds the circuit's own copper down to nothing.
     """
+    loop_ohm, margins = criteria.expected_loop_ohm, criteria.medium == "balanced_pair"
+    bounds = _bounds()
     for one in readings:
-        low, high = _bounds().get(one.test, (-math.inf, math.inf))
         number = one.number
-        if number is None or low <= number <= high:
+        if number is None:
+            continue
+        low, high = bounds.get(one.test, (-math.inf, math.inf))
+        if low <= number <= high or (margins and one.test in OVER_FREQUENCY):
             continue
         if under(number, low) or over(number, high):
             return f"{one.text or number!r} is no possible {one.test.replace('_', ' ')}"

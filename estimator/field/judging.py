@@ -7,16 +7,19 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from estimator.acceptance.criterion import Criteria, Criterion
-from estimator.field.attempts import Told, twice
+from estimator.field.attempts import Told, twice, unordered
 from estimator.field.causes import findings_for
 from estimator.field.expectation import OFF_EXPECTATION
-from estimator.field.interpret import Said, interpret
+from estimator.field.fiber_patterns import references
+from estimator.field.interpret import interpret
+from estimator.field.job_delays import slow_cables
 from estimator.field.length_findings import length_findings
 from estimator.field.lengths import learn, sound_lengths_of
 from estimator.field.ordering import Unbelieved, believe, latest, rounds, without_duplicates
 from estimator.field.punch import punch_list
 from estimator.field.readings import Bench, judge_row, worst, wrong_limit
 from estimator.field.rows import Decision, ReadRow
+from estimator.field.said import Said
 from estimator.field.sampling import Signatures, acceptance_of, excused_tests, sample, signatures, without_readings
 from estimator.field.sight import Sights
 from estimator.field.standing import Placed, place
@@ -31,6 +34,7 @@ from estimator.field.verdicts import (
     Try,
     Unplaced,
     circuit_word,
+    judged_keys,
 )
 from estimator.spec.model import Project
 from estimator.takeoff.footage import Footage
@@ -56,22 +60,25 @@ def judge(
     decisions: Sequence[Decision] = (),
 ) -> JobResult:
     """Return the whole job judged; the same rows and decisions give the same result."""
-    bench = Bench(
-        project.acceptance,
-        project.rules,
-        {point.id: point.load_a for point in project.test_points.values() if point.load_a is not None},
-    )
     placed, unplaced = place(rows, decisions, criteria)
     said, clocks = believe([_interpret(one, project) for one in placed])
     said, repeats = without_duplicates(said)
     unplaced += [Unplaced(twice.row, "duplicate", f"the same as {first.row.place}") for twice, first in repeats]
     signed = signatures(project, decisions, criteria)
     learned = learn(sound_lengths_of(said, project.acceptance, footage.by_id))
+    bench = Bench(
+        project.acceptance,
+        project.rules,
+        {point.id: point.load_a for point in project.test_points.values() if point.load_a is not None},
+        learned,
+        {name: length.cable.id for name, length in footage.by_id.items()},
+    )
     desk = _Desk(project, Site(project, footage, Sights(learned)), bench, signed)
     grouped = _grouped(said)
     judged = [judge_circuit(one, grouped.get(one.id, []), desk) for one in criteria]
     samples, judged = sample(project, judged)
-    shared = (*job_findings(judged, said, bench), *length_findings(learned, project))
+    shared = (*references(judged), *slow_cables(judged, project), *job_findings(judged, said, bench),
+              *length_findings(learned, project))  # fmt: skip
     judged = _with_findings(judged, (*shared, *_clock_findings(clocks)))
     return JobResult(
         circuits=tuple(judged),
@@ -108,7 +115,13 @@ def _with_findings(judged: Sequence[CircuitResult], more: Sequence[Finding]) -> 
     extra: dict[str, list[Finding]] = {}
     for finding in more:
         extra.setdefault(finding.circuit, []).append(finding)
-    return [replace(one, findings=(*one.findings, *extra[one.id])) if one.id in extra else one for one in judged]
+    return [replace(one, findings=_joined(extra[one.id], one.findings)) if one.id in extra else one for one in judged]
+
+
+def _joined(more: Sequence[Finding], own: Sequence[Finding]) -> tuple[Finding, ...]:
+    """Return the findings with causes first; what shows over many circuits explains what shows on one."""
+    first = [one for one in more if one.cause]
+    return (*first, *own, *(one for one in more if not one.cause))
 
 
 def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> CircuitResult:
@@ -127,13 +140,13 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
     word, why = circuit_word(readings, required)
     if word == "incomplete" and waived is not None and not waived.test:
         word, why = "waived", f"{why}; waived: {waived.reason}"
-    judged = {one.key for one in readings if one.word != "not judged"}
+    judged = judged_keys(readings)
     near = frozenset(one.test for one in readings if one.word == "marginal pass")
     accepted = acceptance_of(sign, criteria, near) if word == "marginal pass" else None
     rows = tuple(one for one in said if id(one) in standing)
     suspect = Suspect(criteria, rows, readings, {one.key: one for one in readings})
     tries = rounds(said, told)
-    findings = (*findings_for(suspect, desk.site), *twice(tries, standing))
+    findings = (*findings_for(suspect, desk.site), *twice(tries, standing), *unordered(said, told, standing))
     word, why = _by_expectation(word, why, findings, desk.bench.rules.off_expectation)
     return CircuitResult(
         criteria=criteria,
@@ -167,7 +180,7 @@ def _told(said: Said, readings: Sequence[Reading]) -> Mapping[Key, str]:
     forbidden = said.trouble or wrong_limit(said)
     return {
         reading.key: f"{reading.text.casefold()} {forbidden}".strip()
-        for typed, reading in zip(said.readings, readings, strict=True)
+        for typed, reading in zip(said.readings, readings, strict=False)  # split pairs may stand behind
         if forbidden or typed.why or reading.word != "not judged"
     }
 

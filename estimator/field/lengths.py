@@ -15,9 +15,9 @@ from statistics import NormalDist, median
 from typing import Final
 
 from estimator.calc.robust import Center, Fit, Row, center, fit, student
-from estimator.field.interpret import Said, Typed
 from estimator.field.learned import Exchanged, Learned, Ratio, Sample, Slack
 from estimator.field.readings import named_instrument, set_velocity, velocity_is_wrong
+from estimator.field.said import Said, Typed
 from estimator.spec.quality import Acceptance
 from estimator.takeoff.footage import Length
 

@@ -9,7 +9,7 @@ from statistics import median_low
 from typing import Final
 
 from estimator.field.attempts import Told, attempts, standing
-from estimator.field.interpret import Said
+from estimator.field.said import Said
 
 _CLOCK_DAYS: Final = 366
 """A date that lies further from the job's other dates comes from a clock that was never set."""
@@ -38,7 +38,7 @@ def believe(rows: Sequence[Said]) -> tuple[list[Said], list[Unbelieved]]:
     for said in rows:
         if said.day and abs((said.day - middle).days) > _CLOCK_DAYS:
             why = f"date {said.day.isoformat()} is over a year from the job's other readings"
-            said = replace(said, day=None, clock=None, notes=(*said.notes, why))
+            said = replace(said, day=None, clock=None, notes=(*said.notes, why), doubts=(*said.doubts, why))
             flagged.append(Unbelieved(said, why))
         kept.append(said)
     return kept, flagged

@@ -59,7 +59,9 @@ def _late(circuit: CircuitResult, batches: Collection[str]) -> Iterator[Listed]:
     stands = [each for each in circuit.history if each.current]
     for each in circuit.history:
         if stands and not each.current and _is_new(each, batches):
-            remark = f"{circuit.id}: {each.name} is kept as history, {stands[-1].name} stands"
+            last = stands[-1]
+            other = f"the one of {_place(last.rows)}" if last.name == each.name else last.name
+            remark = f"{circuit.id}: {each.name} is kept as history, {other} stands"
             yield Listed(place=_place(each.rows), circuit=circuit.id, remark=remark)
 
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from estimator.acceptance.columns import FAR_END
 from estimator.calc.coax import nearest_state, video_level_vpp
+from estimator.field.battery_patterns import BATTERIES
 from estimator.field.coax_patterns import coax_loss
+from estimator.field.fiber_patterns import FIBER
+from estimator.field.signs import sign
+from estimator.field.speaker_patterns import SPEAKERS
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
 from estimator.reference.lookup import table
@@ -23,14 +27,19 @@ def video_level(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     for state in ("terminated", "bridging"):
         failed, criterion = suspect.failed("video_level", state), suspect.criteria.criterion("video_level", state)
         level = suspect.number("video_level", state)
-        if failed is None or criterion is None or level is None or not level > 0 or not criterion.expected:
+        if failed is None or criterion is None or level is None or not criterion.expected:
+            continue
+        if not level > 0:
+            yield finding(suspect, "video level", "no picture", f"{failed.shown} {state}",
+                          "the camera's supply volts, then the camera", instead="an open center conductor")  # fmt: skip
             continue
         levels = {row.text("state"): _level(row.text("state")) for row in table("video_levels")}
         scale = criterion.expected / levels[state]
         expected = {name: scale * volts for name, volts in levels.items() if name != "bridging"}
         nearest = nearest_state(level_vpp=level, expected_vpp=expected)
         evidence = f"{level:.2f} V, expected {criterion.expected:.2f} V; nearest is {nearest.replace('_', ' ')}"
-        yield finding(suspect, "video level", *_video(nearest, state, evidence))
+        text, look, instead = _video(nearest, state, level)
+        yield finding(suspect, "video level", text, evidence, look, instead=instead)
 
 
 def _level(state: str) -> float:
@@ -41,12 +50,21 @@ def _level(state: str) -> float:
     return video_level_vpp(emf_vpp=emf, source_ohm=ohm, loads=loads, load_ohm=ohm)
 
 
-def _video(nearest: str, state: str, evidence: str) -> tuple[str, str, str]:
+def _video(nearest: str, state: str, level_vpp: float) -> tuple[str, str, str]:
+    """Return what a level tells, where to look and what else it may be."""
+    if state == "bridging":
+        if under(level_vpp, sign("picture_vpp")):
+            return ("camera or its supply", "the camera's supply volts at the camera, then the camera",
+                    "a terminator on the line, so that it isn't bridging at all")  # fmt: skip
+        return ("weak or lossy line", "connectors and the cable's center", "a camera at the end of its life")
     if nearest in ("two_loads", "three_loads"):
-        return ("double termination", evidence, "take out the second terminator: monitor, recorder or the meter's own")
-    if nearest == "unterminated" and state == "terminated":
-        return ("no termination", evidence, "the terminating resistor is missing or switched off")
-    return ("weak or lossy line", evidence, "connectors, the camera's level, or a cable with a steel center")
+        return ("double termination", "take out the second terminator: monitor, recorder or the meter's own",
+                "a weak camera: the level stays low with one load alone")  # fmt: skip
+    if nearest == "unterminated":
+        return ("no termination", "the terminating resistor is missing or switched off",
+                "a meter that bridges the line: state it so")  # fmt: skip
+    return ("weak or lossy line", "connectors, the camera's level, or a cable with a steel center",
+            "a terminator of another value than the cable's")  # fmt: skip
 
 
 def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
@@ -57,7 +75,13 @@ def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
         place = _by_resistance(suspect, site) if failed.value == "short" else ""
         look = "terminals and splices, then staples and damage" if failed.value == "short" else "the far end first"
         yield finding(
-            suspect, str(failed.value), str(failed.value), f"between conductors: {failed.text}", look, place=place
+            suspect,
+            str(failed.value),
+            str(failed.value),
+            f"between conductors: {failed.text}",
+            look,
+            place=place,
+            instead="the far end joined, or a device left on" if failed.value == "short" else "a splice not made up",
         )
     elif suspect.criteria.medium != "balanced_pair" and loop is not None and loop.value == math.inf:
         yield finding(
@@ -66,6 +90,7 @@ def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
             "open loop",
             f"loop resistance {loop.shown} with the far end joined",
             "the join at the far end, then every terminal and splice between",
+            instead="a far end that nobody joined",
         )
     ground = suspect.failed("insulation")
     if ground is not None:
@@ -75,6 +100,7 @@ def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
             "a conductor touches ground",
             f"ground fault: {ground.text}",
             "open the circuit at its middle device and halve it until the fault is found",
+            instead="a shield or a device's case that touches a box",
         )
 
 
@@ -105,6 +131,7 @@ def end_of_line(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             "end-of-line resistor missing, or the line open",
             evidence,
             "the last device's terminals: is the resistor there and fast?",
+            instead="a conductor that is open before the last device",
         )
     elif under(share, _SHORT_SHARE):
         yield finding(
@@ -113,6 +140,7 @@ def end_of_line(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             "shorted before the end-of-line resistor",
             evidence,
             "open the line device by device from the panel outward",
+            instead="a device's terminals bridged by a stray strand",
         )
     elif not under(share, _HALF[0]) and not over(share, _HALF[1]):
         yield finding(
@@ -121,6 +149,7 @@ def end_of_line(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             "two end-of-line resistors in parallel",
             evidence,
             "a resistor left at an earlier device when the line was extended",
+            instead="a resistor of half the value",
         )
     else:
         yield finding(
@@ -129,6 +158,7 @@ def end_of_line(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             "end-of-line resistor of another value",
             evidence,
             "read the resistor's color code against the panel's manual",
+            instead="resistance at a terminal, or a leak between the conductors",
         )
 
 
@@ -145,12 +175,19 @@ def polarity(suspect: Suspect, _site: Site) -> Iterable[Finding]:
         "fiber": ("strands exchanged", "exchange the two connectors at one end"),
     }
     text, look = looks.get(suspect.criteria.medium, ("reversed polarity", "exchange the two conductors at one end"))
-    yield finding(suspect, "reversed polarity", text, f"polarity {failed.text}", look)
+    instead = "colors that change at a splice on the way"
+    yield finding(suspect, "reversed polarity", text, f"polarity {failed.text}", look, instead=instead)
 
 
 def line_volts(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     """Volts of a voice line or at a circuit's last device that don't fit."""
     idle, last = suspect.failed("line_volts", "on_hook"), suspect.failed("line_volts")
+    busy = suspect.failed("line_volts", "off_hook")
+    if busy is not None and idle is None and busy.criterion is not None and isinstance(busy.value, float):
+        high = busy.criterion.high is not None and over(busy.value, busy.criterion.high)
+        text = "the set draws no current" if high else "too much is lost before the set"
+        look = "an open in the set or its cord" if high else "the loop's resistance; two sets off hook at once"
+        yield finding(suspect, "line volts", text, f"{busy.shown} off hook", look, instead="another feed than planned")
     volts = suspect.number("line_volts", "on_hook")
     if idle is not None and volts is not None:
         private = table("voice_facts").find(name="on_hook_private_exchange")
@@ -163,81 +200,77 @@ def line_volts(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             text, look = "no feed", "an open pair, or the line isn't in service"
         else:
             text, look = "volts out of range", "a set off hook, a leak between the wires, or another line bridged to it"
-        yield finding(suspect, "line volts", text, f"{idle.shown} on hook", look)
+        instead = "a meter that loads the line, or the wrong pair"
+        yield finding(suspect, "line volts", text, f"{idle.shown} on hook", look, instead=instead)
     if last is not None and last.criterion is not None:
         evidence = f"{last.shown}, {last.criterion.limit}"
         look = "the loop resistance, the load on the circuit, and the supply's own volts"
-        yield finding(suspect, "low volts", "too few volts at the last device", evidence, look)
+        instead = "a smaller gauge than planned, or more devices than drawn"
+        yield finding(suspect, "low volts", "too few volts at the last device", evidence, look, instead=instead)
 
 
-def impedance(suspect: Suspect, _site: Site) -> Iterable[Finding]:
-    """A speaker line whose impedance tells a wrong tap, a missing or an extra speaker."""
-    failed, ohm = suspect.failed("impedance"), suspect.number("impedance")
-    criterion = suspect.criteria.criterion("impedance")
-    if failed is None or criterion is None or ohm is None or not criterion.expected:
+def stray_volts(suspect: Suspect, _site: Site) -> Iterable[Finding]:
+    """A voltage on conductors that should be dead."""
+    failed = suspect.failed("stray_volts")
+    if failed is not None and failed.criterion is not None:
+        yield finding(suspect, "stray voltage", "a voltage on dead conductors",
+                      f"{failed.shown}, {failed.criterion.limit}",
+                      "stop; find what feeds it: another circuit in the same box, a line-voltage cable alongside",
+                      instead="a voltage that is only induced: it falls away under a small load")  # fmt: skip
+
+
+def return_leg(suspect: Suspect, _site: Site) -> Iterable[Finding]:
+    """A class A circuit that doesn't work past an open: its way back is no way."""
+    failed = suspect.failed("return_leg")
+    if failed is not None:
+        yield finding(suspect, "return leg", "the class A return doesn't carry the circuit",
+                      "with the line opened: fail",
+                      "the return's terminals at the panel and at the last device, then its loop resistance",
+                      instead="out and return exchanged at the panel")  # fmt: skip
+
+
+def low_insulation(suspect: Suspect, _site: Site) -> Iterable[Finding]:
+    """A resistance to ground that a dry conductor doesn't have, though the panel shows no fault yet."""
+    ohm = suspect.number("insulation", "ohm")
+    if ohm is not None and under(ohm, sign("insulation_ohm")) and suspect.failed("insulation") is None:
+        yield finding(suspect, "low insulation", "little resistance to ground", f"{ohm:,.0f} ohm to ground",
+                      "damp boxes and nicked insulation; before the next rain", cause=False,
+                      instead="a device or a surge arrester that leads to ground")  # fmt: skip
+
+
+def bonding(suspect: Suspect, _site: Site) -> Iterable[Finding]:
+    """A bond that resists too much, or is none."""
+    failed = suspect.failed("bonding")
+    if failed is None or failed.criterion is None or not isinstance(failed.value, float):
         return
-    evidence = f"{failed.shown}, expected {criterion.expected:.1f} ohm"
-    if over(ohm, criterion.expected):
-        text, look = (
-            "too little load",
-            "a speaker not connected, an open part of the way, or lower taps than planned",
-        )
+    evidence = f"{failed.shown}, {failed.criterion.limit}"
+    if math.isinf(failed.value):
+        yield finding(suspect, "open bond", "no bond", evidence, "is the conductor there, and at both ends?",
+                      instead="a lead of the meter that doesn't touch metal")  # fmt: skip
     else:
-        text, look = "too much load", "higher taps than planned, a speaker without transformer, or a short at one"
-    yield finding(suspect, "speaker load", text, evidence, look)
+        yield finding(suspect, "poor bond", "the bond resists too much", evidence,
+                      "paint or oxide under the lug, a loose screw, more lugs than one on a stud",
+                      instead="a thinner or longer conductor than planned; the leads in the reading")  # fmt: skip
 
 
-def battery(suspect: Suspect, _site: Site) -> Iterable[Finding]:
-    """A block that sags under load, or was never charged."""
-    if suspect.criteria.medium != "battery":
-        return
-    for row in suspect.criteria.rows:
-        load, rested = suspect.failed("load_volts", row), suspect.failed("open_circuit_volts", row)
-        if load is not None:
-            at_rest = suspect.reading("open_circuit_volts", row)
-            evidence = f"{load.shown} under load" + (f", {at_rest.shown} at rest" if at_rest else "")
-            look = "replace the whole set; look at its date code and the charger's volts"
-            yield finding(suspect, "weak battery", f"block {row} is weak under load", evidence, look)
-        elif rested is not None:
-            yield finding(
-                suspect,
-                "discharged battery",
-                f"block {row} isn't charged",
-                f"{rested.shown} at rest",
-                "the charger's output and fuse; charge and test again",
-            )
-
-
-def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
-    """Loss that grows with the wavelength comes from a bend, loss at all of them from a connector."""
-    if suspect.criteria.medium != "fiber":
-        return
-    losses = {int(one.position): one for one in suspect.readings if one.test == "loss" and isinstance(one.value, float)}
-    failed = [one for one in losses.values() if one.failed]
-    if not failed:
-        return
-    evidence = ", ".join(f"{one.shown} at {nm} nm" for nm, one in sorted(losses.items()))
-    values = [one.value for _, one in sorted(losses.items()) if isinstance(one.value, float)]
-    if len(values) > 1 and over(values[-1], values[0]):
-        yield finding(suspect, "bend", "bent fiber", evidence, "tight bends and ties, most of all at trays and boxes")
-    else:
-        yield finding(
-            suspect,
-            "connector loss",
-            "dirty or bad connection",
-            evidence,
-            "inspect and clean both end faces and the reference cords, then test again",
-        )
-
-
-OTHERS: Final[tuple[Pattern, ...]] = (
-    video_level,
-    coax_loss,
+WIRES: Final[tuple[Pattern, ...]] = (
+    stray_volts,
     open_or_short,
+    return_leg,
+    low_insulation,
     end_of_line,
     polarity,
     line_volts,
-    impedance,
-    battery,
-    fiber_loss,
 )
+
+BY_MEDIUM: Final[Mapping[str, tuple[Pattern, ...]]] = {
+    "coax": (video_level, coax_loss, open_or_short, polarity),
+    "conductors": WIRES,
+    "voice": (open_or_short, polarity, line_volts),
+    "speaker": (open_or_short, polarity, *SPEAKERS),
+    "battery": BATTERIES,
+    "fiber": (*FIBER, polarity),
+    "bonding": (bonding,),
+    "balanced_pair": (),
+}
+"""What a medium's readings are looked at for, beside what all media share."""

@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
-from estimator.acceptance.columns import PAIRS
+from estimator.acceptance.columns import CORD_PAIRS, FAR_END, PAIRS
 from estimator.acceptance.compare import NOT_JUDGED, RANK, compare
 from estimator.acceptance.criterion import Criteria, Criterion
+from estimator.acceptance.instruments import past_due
 from estimator.calc.copper_link import corrected_length_m
-from estimator.field.interpret import Said, Typed
+from estimator.field.learned import Learned
+from estimator.field.said import Said, Typed
 from estimator.field.verdicts import Reading
 from estimator.spec.quality import Acceptance, Instrument
 from estimator.spec.rules import Rules
@@ -21,6 +23,10 @@ from estimator.units.rounding import over, under
 NO_CRITERION: Final = "recorded, no criterion of this circuit"
 """Why a reading that no criterion asks for isn't judged."""
 
+NOT_SEEN: Final = "continuity alone doesn't rule out a split pair; nothing says that the instrument sees one"
+"""Why split pairs stay unjudged by an instrument that only follows conductors from pin to pin."""
+
+_WORTH: Final = 0.01  # share of a length below which nobody sets a velocity anew
 _NVP_STEP: Final = 0.005  # half a percent point, the step in which instruments take it
 _SHARES: Final = 1.5  # a velocity typed below this is a share, above it a percentage
 _PLAIN: Final = re.compile(r"[^a-z0-9]+")
@@ -37,6 +43,8 @@ class Bench:
     acceptance: Acceptance
     rules: Rules
     loads: Mapping[str, float]  # test load of a battery by circuit
+    learned: Learned = field(default_factory=Learned)  # what the job's lengths say of its instruments
+    on_cable: Mapping[str, str] = field(default_factory=dict)  # cable type by circuit
 
     def instrument(self, said: Said) -> Instrument | None:
         """Return the instrument that a row names, by id or serial number."""
@@ -111,18 +119,50 @@ def judge_row(said: Said, bench: Bench) -> tuple[Reading, ...]:
     """Return every reading of a row, judged or with the reason why not."""
     forbidden = said.trouble or wrong_limit(said)
     instrument = bench.instrument(said)
-    return tuple(_judge(typed, said, bench, instrument, forbidden) for typed in said.readings)
+    doubts = _doubts(said, instrument)
+    readings = (*said.readings, *split_pairs(said, instrument))
+    return tuple(_judge(typed, said, bench, instrument, (forbidden, doubts)) for typed in readings)
 
 
-def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None, forbidden: str) -> Reading:
+def _doubts(said: Said, instrument: Instrument | None) -> tuple[str, ...]:
+    """Return why all readings of a row are believed less: its instrument's calibration, its clock."""
+    if instrument is not None and past_due(instrument, said.day):
+        return (*said.doubts, f"{instrument.id} was due for calibration on {instrument.calibration_due}")
+    return said.doubts
+
+
+def _length_doubt(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None) -> tuple[str, ...]:
+    """Return why a length is believed less: another velocity than the cable's, set or proven by the job."""
+    if typed.number is None or typed.text.startswith("marks"):
+        return ()
+    own, true = set_velocity(said), said.criteria.settings.nvp
+    if velocity_is_wrong(said) and own and true:
+        return (f"read as {typed.text} {typed.unit} with the velocity {own:.0%}, the cable's is {true:.0%}",)
+    name = instrument.id if instrument else said.word("instrument")
+    ratio = bench.learned.ratio(name, bench.on_cable.get(said.criteria.circuit, ""))
+    if ratio is not None and ratio.off and not under(abs(ratio.value - 1), _WORTH):
+        way = "longer" if ratio.value > 1 else "shorter"
+        return (f"{name or 'its instrument'} reads this cable {abs(ratio.value - 1):.1%} {way} than {ratio.against}",)
+    return ()
+
+
+def _judge(
+    typed: Typed, said: Said, bench: Bench, instrument: Instrument | None, row: tuple[str, tuple[str, ...]]
+) -> Reading:
+    forbidden, doubts = row
     criterion = _criterion(typed, said)
     raw = typed.number
     value, why = typed.value, typed.why or forbidden
-    if not why and typed.test == "length":
-        value, why = _velocity(typed, said, bench)
+    if typed.test == "length":
+        doubts += _length_doubt(typed, said, bench, instrument)
+        if not why:
+            value, why = _velocity(typed, said, bench)
     why = why or _state(typed, said, bench, criterion)
+    if typed.test == "split_pair":
+        why = why or _unseen(instrument)
     accuracy = None if bench.rules.marginal == "none" else accuracy_of(instrument, typed, value)
     label = criterion.label if criterion else label_of(typed)
+    backward = typed.position.endswith(FAR_END)
     found = None
     if criterion is None:
         why = why or NO_CRITERION
@@ -131,8 +171,8 @@ def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None
         why = found.why
     return Reading(
         test=typed.test,
-        position=criterion.position if criterion else typed.position,
-        label=label,
+        position=criterion.position if criterion and not backward else typed.position,
+        label=f"{label}, from the far end" if backward and criterion else label,
         text=typed.text,
         value=value,
         raw=raw,
@@ -143,13 +183,38 @@ def _judge(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None
         why=why,
         row=said.row,
         unit=typed.unit,
+        doubts=doubts,
     )
+
+
+def split_pairs(said: Said, instrument: Instrument | None) -> Iterable[Typed]:
+    """Yield what a wire map says of split pairs, where somebody asks for them and nobody typed it.
+
+    Pins alone don't tell: only an instrument that measures crosstalk rules a split pair out.
+    """
+    asked = said.criteria.criterion("split_pair")
+    if asked is None or not asked.required or said.typed("split_pair") is not None:
+        return
+    mapped = said.typed("wire_map")
+    if mapped is None or mapped.value not in ("pass", "split"):
+        return
+    why = "" if mapped.value == "split" or (instrument is not None and instrument.sees_split_pairs) else NOT_SEEN
+    value = None if why else ("split" if mapped.value == "split" else "clear")
+    yield Typed(test="split_pair", position="", text=f"wire map {mapped.text}", value=value, why=why)
+
+
+def _unseen(instrument: Instrument | None) -> str:
+    """Return why an instrument can't tell split pairs; empty where it can, or nothing is known of it."""
+    if instrument is None or instrument.sees_split_pairs:
+        return ""
+    continuity = "continuity" in instrument.kind.casefold()
+    return NOT_SEEN if instrument.sees_split_pairs is False or continuity else ""
 
 
 def label_of(typed: Typed) -> str:
     """Return a reading's name where it has no criterion."""
     name = typed.test.replace("_", " ").capitalize()
-    if typed.position in PAIRS:
+    if typed.position in (*PAIRS, *CORD_PAIRS):
         return f"{name}, pair {'-'.join(typed.position)}"
     return f"{name} {typed.position}".strip()
 
@@ -157,7 +222,7 @@ def label_of(typed: Typed) -> str:
 def _criterion(typed: Typed, said: Said) -> Criterion | None:
     if typed.test == "video_level":
         return said.criteria.criterion("video_level", said.word("far_end"))
-    return said.criteria.criterion(typed.test, typed.position)
+    return said.criteria.criterion(typed.test, typed.position.removesuffix(FAR_END).rstrip())
 
 
 def _velocity(typed: Typed, said: Said, bench: Bench) -> tuple[float | str | None, str]:
@@ -181,7 +246,11 @@ def _state(typed: Typed, said: Said, bench: Bench, criterion: Criterion | None) 
         return f"far end {state}: no loop"
     if test == "end_of_line" and state in ("open", "shorted"):
         return f"far end {state}: the resistor isn't in"
-    if test == "loss":
+    if test == "open_short" and state == "shorted":
+        return "far end shorted: it must be open, a short there is the join itself"
+    if test == "float_volts" and state == "charger off":
+        return "read with the charger off"
+    if test == "loss" and said.criteria.medium == "fiber":
         return _reference(said)
     planned, used = bench.loads.get(said.criteria.circuit), said.numbers.get("load_amps")
     if test == "load_volts" and planned is not None and used is not None and under(used, _LOAD_SHARE * planned):
@@ -191,7 +260,9 @@ def _state(typed: Typed, said: Said, bench: Bench, criterion: Criterion | None) 
 
 def _reference(said: Said) -> str:
     named, asked = said.word("reference"), said.criteria.settings.reference
-    return f"reference by {named}, the link asks for {asked}" if named and asked and named != asked else ""
+    if not asked or named == asked:
+        return ""
+    return f"reference by {named}, the link asks for {asked}" if named else f"no reference method, {asked} is asked for"
 
 
 _Stated = Callable[[Instrument], tuple[float | None, float]]

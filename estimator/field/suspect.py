@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from estimator.acceptance.columns import FAR_END
 from estimator.acceptance.criterion import Criteria
-from estimator.field.interpret import Said
 from estimator.field.lengths import instrument_of
 from estimator.field.locate import locate
+from estimator.field.said import Said
 from estimator.field.sight import Sights, assumed
 from estimator.field.verdicts import Finding, Reading
 from estimator.spec.model import Project
@@ -28,7 +28,7 @@ class Suspect:
 
     def reading(self, test: str, position: str = "") -> Reading | None:
         """Return a current reading, or None."""
-        return self.by_key.get((test, position))
+        return self.by_key.get((test, position)) or self.by_key.get((test, f"{position} {FAR_END}".strip()))
 
     def number(self, test: str, position: str = "") -> float | None:
         """Return a reading's value as judged, infinite where it is beyond range, or None."""
@@ -78,9 +78,24 @@ Pattern = Callable[[Suspect, Site], Iterable[Finding]]
 
 
 def finding(
-    suspect: Suspect, kind: str, text: str, evidence: str, look: str, *, place: str = "", cause: bool = True
+    suspect: Suspect,
+    kind: str,
+    text: str,
+    evidence: str,
+    look: str,
+    *,
+    place: str = "",
+    cause: bool = True,
+    instead: str = "",
 ) -> Finding:
     """Return a finding on a suspect."""
     return Finding(
-        kind=kind, circuit=suspect.criteria.id, text=text, evidence=evidence, look=look, cause=cause, place=place
+        kind=kind,
+        circuit=suspect.criteria.id,
+        text=text,
+        evidence=evidence,
+        look=look,
+        cause=cause,
+        place=place,
+        instead=instead,
     )

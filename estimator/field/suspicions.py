@@ -9,9 +9,9 @@ from collections.abc import Iterable, Sequence
 from typing import Final
 
 from estimator.acceptance.instruments import past_due
-from estimator.field.interpret import Said
 from estimator.field.readings import Bench
 from estimator.field.rows import ReadRow
+from estimator.field.said import Said
 from estimator.field.typed import NOTHING, bare
 from estimator.field.verdicts import CircuitResult, Finding
 

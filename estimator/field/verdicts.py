@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Final, Literal
@@ -28,7 +28,8 @@ class Reading:
     """One reading against its criterion.
 
     ``value`` is what was judged, in SI or as a word; ``raw`` is the number as read, where a wrong
-    velocity made them differ.
+    velocity made them differ. ``doubts`` say why it is believed less though it counts: an instrument out
+    of calibration, a clock years off, a velocity that isn't the cable's.
     """
 
     test: str
@@ -44,6 +45,7 @@ class Reading:
     why: str
     row: ReadRow
     unit: str = ""  # in which the text was typed
+    doubts: tuple[str, ...] = ()
 
     @property
     def shown(self) -> str:
@@ -94,7 +96,7 @@ class Finding:
     """Something that the numbers say beside their verdict, with evidence and where to look.
 
     ``cause`` tells a probable cause of a failure from a remark; ``place`` is where a fault lies on
-    the circuit's route.
+    the circuit's route; ``instead`` is what else would look alike.
     """
 
     kind: str
@@ -104,6 +106,7 @@ class Finding:
     look: str
     cause: bool = False
     place: str = ""
+    instead: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -153,6 +156,11 @@ class CircuitResult:
     def backed(self) -> bool:
         """Return whether every current reading has an instrument's own record behind it."""
         return bool(self.readings) and all(reading.evidence for reading in self.readings)
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Return why its current readings are believed less, each reason once."""
+        return tuple(dict.fromkeys(doubt for one in self.readings for doubt in one.doubts))
 
     @property
     def causes(self) -> tuple[Finding, ...]:
@@ -226,6 +234,11 @@ class JobResult:
         return tuple(item for item in self.punch if item.open)
 
 
+def judged_keys(readings: Iterable[Reading]) -> set[tuple[str, str]]:
+    """Return the criteria that readings answer, by test and position: in whichever direction they were read."""
+    return {one.criterion.key if one.criterion else one.key for one in readings if one.word != NOT_JUDGED}
+
+
 def circuit_word(readings: tuple[Reading, ...], required: tuple[Criterion, ...]) -> tuple[CircuitWord, str]:
     """Return the verdict that readings give a circuit, and why.
 
@@ -235,7 +248,7 @@ def circuit_word(readings: tuple[Reading, ...], required: tuple[Criterion, ...])
     failed = [one.label for one in readings if one.failed]
     if failed:
         return "fail", ", ".join(failed)
-    judged = {one.key for one in readings if one.word != NOT_JUDGED}
+    judged = judged_keys(readings)
     lacking = [criterion.label for criterion in required if criterion.key not in judged]
     if lacking:
         return "incomplete", ", ".join(lacking)

@@ -7,14 +7,43 @@ s where the pin is shorted to another.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 from estimator.acceptance.columns import PAIRS
+from estimator.reference.lookup import table
 
 SOUND: Final = "12345678"
 SWAPPED_ENDS: Final = "36145278"
 """Pins of a link with T568A at one end and T568B at the other."""
+
+_NAMES: Final = {"USOC_8": "the telephone scheme"}
+_TELEPHONE: Final = "USOC_8"
+
+
+@cache
+def schemes() -> Mapping[str, str]:
+    """Return the far-end pins of a link with two schemes, and what they tell.
+
+    Each conductor keeps its pair and its color; only the pins differ. Source: wire_map_pairs.json.
+    """
+    pins: dict[str, dict[tuple[int, str], int]] = {}
+    for row in table("wire_map_pairs"):
+        for leg in ("tip", "ring"):
+            pins.setdefault(row.text("scheme"), {})[int(row.number("pair")), leg] = int(row.number(leg))
+    found: dict[str, str] = {}
+    whole = [name for name in ("T568A", "T568B", _TELEPHONE) if name in pins]
+    for near in whole:
+        for far in whole:
+            if near != far:
+                there = {own: pins[far][conductor] for conductor, own in pins[near].items()}
+                signs = "".join(str(there[pin]) for pin in range(1, len(SOUND) + 1))
+                first, second = _NAMES.get(near, near), _NAMES.get(far, far)
+                found.setdefault(signs, f"{first} at one end and {second} at the other")
+    return found
+
 
 _SIGNS: Final = re.compile(r"[0-8s]{8}")
 
@@ -26,6 +55,7 @@ class WireMap:
     word: str
     pairs: tuple[str, ...] = ()
     detail: str = ""
+    scheme: bool = False  # the detail names the two schemes that make these pins
 
 
 def read_pins(text: str) -> str | None:
@@ -59,9 +89,9 @@ def classify(pins: str) -> WireMap:
     reversed_ = tuple(pair for pair, ends in near.items() if ends == (pair[1], pair[0]))
     crossed = tuple(pair for pair, ends in near.items() if "".join(sorted(ends)) in PAIRS and set(ends) != set(pair))
     wrong = tuple(pair for pair, ends in near.items() if ends != (pair[0], pair[1]))
+    told = schemes().get(pins, "")
     if crossed and set(wrong) <= {*crossed, *reversed_}:
-        swapped = "T568A at one end and T568B at the other" if pins == SWAPPED_ENDS else ""
-        return WireMap("crossed", crossed, swapped)
+        return WireMap("crossed", crossed, told, bool(told))
     if reversed_ and set(wrong) == set(reversed_):
         return WireMap("reversed", reversed_)
-    return WireMap("fail", wrong, "conductors of different pairs are exchanged")
+    return WireMap("fail", wrong, told or "conductors of different pairs are exchanged", bool(told))

@@ -13,6 +13,7 @@ from estimator.spec.fields import (
     Number,
     Quantity,
     Text,
+    YesNo,
     percent,
     record,
     spec,
@@ -41,6 +42,16 @@ TESTS = (
     "float_volts",
     "stray_volts",
     "bonding",
+    "split_pair",
+    "insertion_loss",
+    "next",
+    "psnext",
+    "acrf",
+    "psacrf",
+    "link_speed",
+    "port_found",
+    "marker",
+    "return_leg",
 )
 
 
@@ -132,6 +143,9 @@ class Instrument:
     )
     delay_accuracy_s: float | None = spec(Quantity("time"), "delay accuracy", key="delay_accuracy", default=None)
     loss_accuracy_db: float | None = spec(Quantity("level"), "loss accuracy", key="loss_accuracy", default=None)
+    sees_split_pairs: bool | None = spec(
+        YesNo(), "it measures crosstalk and so sees a split pair; a continuity tester doesn't", default=None
+    )
     calibrated: date | None = spec(Day(), "date of calibration", default=None)
     calibration_due: date | None = spec(Day(), "calibration falls due", default=None)
     certificate: str = spec(Text(80), "certificate number", default="")

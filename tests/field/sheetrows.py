@@ -17,8 +17,13 @@ def row(
     circuit: str, sheet: str = "balanced_pair", *, attempt: str = "1", batch: str = "b1",
     stated: dict[str, str] | None = None, file: str = "sheet.csv", **cells: str,
 ) -> ReadRow:  # fmt: skip
-    """Return a row; each one is received after the last, and stands below it."""
+    """Return a row; each one is received after the last, and stands below it.
+
+    A strand's row names the reference method of its link, unless it says another or an empty one.
+    """
     number = next(_ORDER)
+    if sheet == "fiber":
+        cells = {"reference": "one cord", **cells}
     return ReadRow(
         batch=batch, file=file, sheet=sheet, row=number, order=number, circuit=circuit, round=attempt, cells=cells,
         lengths="m", stated=stated or {},

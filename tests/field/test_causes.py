@@ -167,7 +167,9 @@ def test_one_pair_that_resists_more(tmp_path: Path) -> None:
 def test_all_pairs_resist_more_than_copper(tmp_path: Path) -> None:
     """50 m of 23 AWG make 6.68 ohm; clad aluminum 1.6 times that."""
     found = causes(tmp_path, good("1A-A02", **{f"resistance_{pair}": "10.6" for pair in LOOPS}))
-    assert texts(found) == ["more resistance than its copper has"]
+    assert texts(found) == ["copper-clad aluminum by its resistance"]
+    assert "1.59 times, on all pairs alike" in found[0].evidence
+    assert found[0].instead == "conductors two gauges thinner than planned"
 
 
 def test_a_loop_that_is_too_low_belongs_to_another_cable(tmp_path: Path) -> None:
@@ -243,7 +245,8 @@ def test_speaker_polarity_and_load(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("at_1300", "text"), [("2.2", "dirty or bad connection"), ("3.0", "bent fiber")])
 def test_fiber_loss_by_wavelength(tmp_path: Path, at_1300: str, text: str) -> None:
     """A bend loses more at the longer wavelength."""
-    strand = row("1A/1B-1", "fiber", strand="1", loss_850="2.8", loss_1300=at_1300, length="300")
+    cells = {"loss_850": "2.8", "loss_1300": at_1300, "length": "300"}
+    strand = row("1A/1B-1", "fiber", strand="1", **cells)
     assert texts(causes(tmp_path, strand, "1A/1B-1.1")) == [text]
 
 

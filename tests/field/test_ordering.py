@@ -10,8 +10,8 @@ import pytest
 
 from estimator.acceptance.criterion import Criteria
 from estimator.field.attempts import attempts, is_later, standing, twice
-from estimator.field.interpret import Said
 from estimator.field.ordering import believe, latest, newest, rounds, without_duplicates
+from estimator.field.said import Said
 from tests.field.sheetrows import row
 
 LINK = Criteria(id="L1", circuit="L1", medium="balanced_pair", room="1A")

@@ -127,14 +127,20 @@ def test_end_of_line_resistor_within_its_tolerance(tmp_path: Path, ohm: str, wor
 def test_strand_loss_by_the_component_limit(tmp_path: Path, loss: str, word: str) -> None:
     """0.3 km x 3.0 dB/km and two mated pairs of 0.75 dB (ANSI/TIA-568.3-D): 2.40 dB."""
     cells = {"strand": "1", "loss_850": loss, "loss_1300": "1.0", "length": "300", "polarity": "correct"}
-    assert judged(tmp_path, row("1A/1B-1", "fiber", **cells)).by_id["1A/1B-1.1"].word == word
+    one = row("1A/1B-1", "fiber", **cells)
+    assert judged(tmp_path, one).by_id["1A/1B-1.1"].word == word
 
 
 def test_a_loss_by_another_reference_method_is_not_judged(tmp_path: Path) -> None:
     """The method decides which connections are in the reading."""
     cells = {"strand": "1", "loss_850": "1.0", "loss_1300": "1.0", "length": "300", "polarity": "correct"}
-    one = judged(tmp_path, row("1A/1B-1", "fiber", reference="three cord", **cells)).by_id["1A/1B-1.1"]
-    assert one.word == "incomplete"
+    for named, why in (
+        ({"reference": "three cord"}, "reference by three cord, the link asks for one cord"),
+        ({"reference": ""}, "no reference method, one cord is asked for"),
+    ):
+        one = judged(tmp_path, row("1A/1B-1", "fiber", **named, **cells)).by_id["1A/1B-1.1"]
+        assert one.word == "incomplete"
+        assert {reading.why for reading in one.readings if reading.test == "loss"} == {why}
 
 
 # --- waivers, acceptances, statuses ------------------------------------------------------------
