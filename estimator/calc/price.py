@@ -28,7 +28,7 @@ TIERS: Final = Expression("round(sumproduct(per_thousand, slices) / 1000, 2)")
 """Bond premium by tiers: each slice of the price at its own rate per thousand [money]."""
 
 ALTERNATE: Final = Expression(
-    "where(changed < base, round(deduct_share * (changed - base), 2), round(changed - base, 2))"
+    "where(changed < base, round(deduct_share * round(changed - base, 2), 2), round(changed - base, 2))"
 )
 """Price of an alternate: difference of two complete builds, a deduct at its credited share [money]."""
 
