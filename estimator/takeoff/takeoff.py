@@ -23,6 +23,7 @@ from estimator.takeoff.power import Power, power_alerts, power_families, work_ou
 from estimator.takeoff.price_build import Bid, price_job
 from estimator.takeoff.pull_figures import pull_alerts, pull_families
 from estimator.takeoff.pulls import Pull, pull_conduits
+from estimator.takeoff.typed_lengths import typed_length_alerts
 from estimator.takeoff.voice_lines import VoiceLines, voice_alerts, voice_families, work_out_voice
 from estimator.takeoff.weights import Weight, weigh, weight_alerts, weight_families
 from estimator.takeoff.worked import Family
@@ -98,6 +99,7 @@ def alerts_of(takeoff: Takeoff) -> tuple[Alert, ...]:
             {
                 *length_alerts(takeoff.footage, project),
                 *plan_alerts(takeoff.footage, project),
+                *typed_length_alerts(project),
                 *link_alerts(takeoff.links, project),
                 *coax_alerts(takeoff.coax),
                 *voice_alerts(takeoff.voice),
