@@ -32,4 +32,4 @@ def test_parts_beside_a_typed_length_are_told_once(tmp_path: Path) -> None:
         ("D6", "`slack_room`, `service_loop`"),
     ]
     assert alerts[0].text == "the length of D1 and 2 more is typed in, so nothing is added to it"
-    assert str(alerts[1].place).endswith("job.yaml:11:56")
+    assert str(alerts[1].place).endswith("job.yaml:11:61")
