@@ -17,6 +17,7 @@ from estimator.takeoff.conductors import fact
 from estimator.takeoff.loads import SPEAKER_KINDS
 from estimator.units.quantity import beside
 from estimator.units.rounding import over, significant, under
+from estimator.units.table import FACTORS, HOUR_S
 
 _SECOND_SUPPLY: Final = "carry part of the load on a second supply or booster with a battery of its own"
 _ADVICE: Final = {
@@ -54,7 +55,7 @@ def _time_alerts(one: BatterySheet, project: Project) -> Iterable[Alert]:
         if under(period.time_s, implied):
             yield Alert(
                 one.unit.source.at(key), "time below the code", one.id, f"{key} time of {one.id} is short",
-                f"{period.time_s / 3600:g} h", f"{implied / 3600:g} h", row.source,
+                shown_time(period.time_s), shown_time(implied), row.source,
                 "type the code's time, or name what allows less in `codes.amendments`",
             )  # fmt: skip
 
@@ -173,3 +174,8 @@ def _due_alerts(one: BatterySheet, project: Project) -> Iterable[Alert]:
             f"the battery of {one.id} was to be replaced before this job", due, f"not before {day:%Y-%m}",
             ", ".join(dict.fromkeys(rule.source for rule in rules)), "fit a new set, and type its month",
         )  # fmt: skip
+
+
+def shown_time(time_s: float) -> str:
+    """Return a time in hours, or in minutes where it is under one."""
+    return f"{time_s / HOUR_S:g} h" if time_s >= HOUR_S else f"{time_s / FACTORS['time']['min']:g} min"

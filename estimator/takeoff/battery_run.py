@@ -61,14 +61,16 @@ def rest_volts(set_v: float) -> tuple[tuple[float, float], ...]:
 
 
 def work_out_run(unit: ControlUnit, set_ah: float, steps: Steps) -> Discharge:
-    """Return how a set of the unit's nominal volts empties through its steps of current."""
+    """Return how a set empties through its steps of current: the installed one, else one of the unit's volts."""
+    held = unit.battery
+    set_v = unit.nominal_v if held is None else held.block_v * held.blocks
     warm, origin = temperature_of(unit.temperature_c) if unit.temperature_c is not None else (1.0, "")
     cold = f", divided by {warm:.3g} at {unit.temperature_c:g} C: {origin}" if origin else ""
     capacity = Input(set_ah / warm, "Ah", f"new set of {set_ah:g} Ah{cold}")
     exponent, hours = exponent_of(unit.battery), rated_hours()
     assert not isinstance(exponent.value, tuple)
     given = {"capacity_ah": set_ah / warm, "rated_h": hours.number("value"), "exponent": exponent.value}
-    moments = discharge_curve(steps=steps, volts=rest_volts(unit.nominal_v), **given)
+    moments = discharge_curve(steps=steps, volts=rest_volts(set_v), **given)
     standby_s = steps[0][1]
     whole_s = sum(time_s for _, time_s in steps)
     last = moments[-1]

@@ -373,3 +373,10 @@ def test_a_battery_kept_past_its_month_is_told(
     found = [alert for alert in battery_alerts(work_out_batteries(project), project) if "past" in alert.kind]
     assert [alert.value for alert in found] == ([] if due is None else [due])
     assert [alert.limit for alert in found] == ["not before 2026-05"] * len(found)
+
+
+def test_a_time_under_an_hour_is_shown_in_minutes(tmp_path: Path) -> None:
+    """The edition of 2019 asks for 24 h and 5 min (NFPA 72-2019, 10.6.7.2.1)."""
+    job = Job(tmp_path, "standby_current: 0.1 A, alarm_current: 1 A, standby: 4 h, alarm: 4 min")
+    short = [(alert.value, alert.limit) for alert in job.warnings if alert.kind == "time below the code"]
+    assert sorted(short) == [("4 h", "24 h"), ("4 min", "5 min")]

@@ -109,3 +109,14 @@ def test_without_a_set_there_is_nothing_to_run(tmp_path: Path) -> None:
     assert job.sheet.run is None
     assert job.kinds == ["no battery fits"]
     assert job.figure("standby_end_volts") is None
+
+
+def test_a_set_of_other_volts_than_its_unit_shows_its_own(tmp_path: Path) -> None:
+    """By hand: one block, half empty, holds 12.2 V, whatever the unit asks for; that is far below 20.4 V."""
+    job = Job(tmp_path, HALF.replace("12 Ah", "12 Ah, blocks: 1"))
+    worked = job.worked("standby_end_volts")
+
+    assert worked.value == near(12.2, 1e-9)
+    assert worked.judged is not None
+    assert worked.judged.margin == pytest.approx(12.2 - 20.4)
+    assert "wrong battery volts" in job.kinds
