@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 DECISIONS: Final = ("void", "restore", "remap", "accept", "waive")
 _SAID: Final = ("reason", "name", "role", "date", "reference", "test")
 _READ: Final = ("mapping", "decimals", "dates", "lengths")
+_NOW: Final = 12  # circuits whose verdicts are told after a decision
 _SHOWN: Final = 40  # lines of one kind that a person reads; the rest is counted
 
 
@@ -95,16 +96,21 @@ def _decide(project: Project, decision: Decision, form: str) -> int:
 
 
 def _now(project: Project, made: Decision) -> Iterator[str]:
-    """Yield the verdict of the circuit that a signature or a re-mapping is about."""
-    from estimator.field.history import histories
+    """Yield the verdicts of the circuits that a decision is about; of many only how many they are."""
+    from estimator.field.history import concerns, histories
     from estimator.field.job import judge_job
     from estimator.takeoff.takeoff import take_off
 
-    circuit = {"remap": made.to, "accept": made.target, "waive": made.target}.get(made.kind)
-    takeoff = take_off(project) if circuit else None
-    if takeoff is None or takeoff.faults:
+    takeoff = take_off(project)
+    if takeoff.faults:
         return
-    for one in histories(judge_job(takeoff), circuit or ""):
+    circuit = {"remap": made.to, "accept": made.target, "waive": made.target}.get(made.kind, "")
+    named = histories(judge_job(takeoff), circuit)
+    concerned = named if circuit else [one for one in named if concerns(one, made.target)]
+    if len(concerned) > _NOW:
+        yield f"now: {len(concerned)} circuits are judged anew; `dropledger readings` lists them"
+        return
+    for one in concerned:
         state = one.circuit
         rest = ", accepted" if state.accepted else "; there is nothing to accept yet" if made.kind == "accept" else ""
         yield f"now: {state.id}: {state.word}{rest}"
@@ -191,8 +197,7 @@ def _lines(report: Report, outcome: Outcome | None) -> Iterator[str]:
         yield from _some("not used", [str(one) for one in outcome.not_used])
         noted = [(note.place, note.remark) for note in report.notes]
         yield from _some("not judged", [str(one) for one in outcome.not_judged if not _is_noted(one, noted)])
-    for note in report.notes:
-        yield f"note: {note}"
+    yield from _some("note", [str(note) for note in report.notes], "--format json lists all")
     taken = f"{count(report.rows, 'row')} from {count(len(report.taken), 'sheet')}"
     yield f"{taken} into {report.folder}; verdicts are given when the job is judged"
 
@@ -203,10 +208,12 @@ def _is_noted(one: Listed, noted: list[tuple[str, str]]) -> bool:
     return any(place == one.place and why in remark for place, remark in noted)
 
 
-def _some(word: str, listed: list[str]) -> Iterator[str]:
+def _some(
+    word: str, listed: list[str], rest: str = "`dropledger readings` lists every circuit's history"
+) -> Iterator[str]:
     yield from (f"{word}: {line}" for line in listed[:_SHOWN])
     if len(listed) > _SHOWN:
-        yield f"{word}: {len(listed) - _SHOWN:,} more; `dropledger readings` lists every circuit's history"
+        yield f"{word}: {len(listed) - _SHOWN:,} more; {rest}"
 
 
 def _report_json(report: Report, outcome: Outcome | None) -> dict[str, object]:

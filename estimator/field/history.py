@@ -29,7 +29,7 @@ class History:
         return not (self.circuit.history or self.aside or self.decisions or self.withdrawn)
 
 
-def about(one: History, target: str) -> bool:
+def concerns(one: History, target: str) -> bool:
     """Return whether a circuit has rows, or decisions, of the row or batch that a decision points at."""
     rows = [row for each in one.circuit.history for row in each.rows] + [each.row for each in one.aside]
     made = (decision.batch for decision in (*one.decisions, *one.withdrawn))

@@ -92,8 +92,9 @@ def unstated_dates(intake: Intake, project: Project) -> Iterator[Listed]:
         if loose:
             where = f"{intake.file}, sheet {sheet.tab}" if sheet.tab else intake.file
             text, order = loose[0].cells["date"], project.acceptance.date_order
+            dates = f"{len(loose):,} dates such as {text!r}" if len(loose) > 1 else f"the date {text!r}"
             remark = (
-                f"{len(loose):,} dates such as {text!r} can be read in two orders and nobody states one: they are "
+                f"{dates} can be read in two orders and nobody states one: "
                 f"read as {read_day(text, order).isoformat()}; state `dates: {order}` in the sheet, by an option, "
                 "or as `date_order` of the project"
             )

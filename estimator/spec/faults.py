@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from typing import Final
 
 MOST_SHOWN = 400
 """Characters of a message that are shown."""
@@ -86,12 +87,19 @@ def _one_line(text: str) -> str:
     return line if len(line) <= MOST_SHOWN else line[:MOST_SHOWN] + "..."
 
 
+_LIKE: Final = 0.65  # three letters of five in common, as in space and price, are another word
+
+
 def nearest(word: str, known: Iterable[str]) -> str | None:
-    """Return the known word most like this one, or None where nothing is close."""
+    """Return the known word most like this one, or None where nothing is close.
+
+    >>> nearest("lenght", ["length", "rise"]), nearest("space", ["price"])
+    ('length', None)
+    """
     from difflib import get_close_matches
 
     lowered = {k.lower(): k for k in known}
-    found = get_close_matches(word.lower(), list(lowered), n=1, cutoff=0.6)
+    found = get_close_matches(word.lower(), list(lowered), n=1, cutoff=_LIKE)
     return lowered[found[0]] if found else None
 
 

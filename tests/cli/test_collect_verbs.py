@@ -70,19 +70,48 @@ def test_decisions_are_made_shown_and_undone(desk: Desk) -> None:
     """A batch or a row is void until it is restored, and the history says so."""
     batch = json.loads(desk.run("readings", "--format", "json"))["batches"][0]["batch"][:12]
     lead = (*SIGNED, "--role", "own lead")
-    assert desk.run("collect", "--void", f"{batch}:2", *lead).startswith(
-        f"decided: void {batch}:2: as agreed (A. Owner"
-    )
+    voided = desk.run("collect", "--void", f"{batch}:2", *lead)
+    assert voided.startswith(f"decided: void {batch}:2: as agreed (A. Owner")
+    assert voided.endswith("\nnow: 1A-A01: not tested\n")
     shown = desk.run("readings", "1A-A01")
     assert f"not used: a.csv, row 2; row {batch}:2: voided, as agreed (A. Owner, 2026-03-06)" in shown
-    desk.run("collect", "--restore", f"{batch}:2", *lead)
+    assert desk.run("collect", "--restore", f"{batch}:2", *lead).endswith("\nnow: 1A-A01: fail\n")
     assert desk.run("readings", "1A-A01").startswith("1A-A01: fail")
-    desk.run("collect", "--void", batch, *lead)
+    assert desk.run("collect", "--void", batch, *lead).splitlines()[1:] == [
+        "now: 1A-A01: not tested",
+        "now: 1A-A02: not tested",
+    ]
     assert f"known: a.csv was collected before, byte for byte; nothing changed; batch {batch} was voided" in desk.run(
         "collect", str(desk.folder / "a.csv")
     )
     assert f"batch {batch}: a.csv, 3 rows; void" in desk.run("readings")
     assert "decided: void" in desk.run("readings", "1A-A01")
+
+
+def test_one_round_twice_says_which_row_stands(desk: Desk) -> None:
+    """Round and date alone would say the same of both."""
+    rows = "1A-A03,1,pass,118,3/4/2026,T1\n1A-A03,1,short,118,3/4/2026,T1\n"
+    both = desk.run("collect", desk.file("e.csv", HEAD + rows))
+    assert (
+        "not used: e.csv, row 2: 1A-A03: round 1, 2026-03-04 is kept as history, the one of e.csv, row 3 stands" in both
+    )
+
+
+def test_a_table_with_other_heads_is_told_of_mappings_and_joined_in_one_line(desk: Desk) -> None:
+    """An instrument's table has a row for each pair: a line for each would drown what matters."""
+    table = desk.file("long.csv", "Id,Pair,Len\n" + "".join(f"1A-A0{n},{p},30\n" for n in (1, 2) for p in (12, 36)))
+    assert main(["collect", str(desk.folder / "two.yaml"), table]) == 1
+    assert "comes in by a mapping file (--mapping)" in desk.capsys.readouterr().out
+    cases = "{'12': length_12, '36': length_36}"
+    mapping = desk.file(
+        "long.yaml",
+        "mapping: 1\nmedium: balanced_pair\ncircuit: {heads: [Id]}\n"
+        f"columns: [{{head: Len, by: Pair, cases: {cases}, unit: m}}]\n",
+    )
+    notes = [line for line in desk.run("collect", table, "--mapping", mapping).splitlines() if "join" in line]
+    assert notes == [
+        "note: long.csv: 4 rows of the table are 2 rows: those of one circuit, round and moment are joined"
+    ]
 
 
 def test_a_circuit_is_remapped(desk: Desk) -> None:
@@ -113,7 +142,8 @@ def test_a_marginal_result_is_accepted_by_the_clients_side_alone(desk: Desk) -> 
     first = desk.run("readings", "1A-A02").splitlines()[0]
     assert first.endswith("accepted by A. Owner, 2026-03-06")
     batch = said.splitlines()[0].rpartition(" ")[2]
-    desk.run("collect", "--void", batch, *SIGNED, "--role", "owner")
+    withdrawn = desk.run("collect", "--void", batch, *SIGNED, "--role", "owner")
+    assert withdrawn.endswith("\nnow: 1A-A02: marginal pass\n")
     shown = desk.run("readings", "1A-A02")
     assert "accepted by" not in shown.splitlines()[0]
     assert (

@@ -355,7 +355,7 @@ ROWS = (
         "date in either order",
         "bad.csv",
         lambda: csv(ours(date="3/4/2026")),
-        ("bad.csv, row 2: 1 dates such as '3/4/2026' can be read in two orders",),
+        ("bad.csv, row 2: the date '3/4/2026' can be read in two orders",),
         "pass",
     ),
     Case(
