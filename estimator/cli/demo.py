@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from argparse import Namespace
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
 from pathlib import Path
+from typing import Final
 
 from estimator.cli.collect import outcome_for, print_report
-from estimator.cli.finish import asked
+from estimator.cli.finish import Finish, asked
+from estimator.cli.labels import label_files
 from estimator.cli.show import count, worked_out
-from estimator.cli.write import closeout_files, criteria_files, estimate_files, put, write
+from estimator.cli.write import Maker, closeout_files, criteria_files, estimate_files, put, write
 from estimator.takeoff.takeoff import Takeoff, alerts_of, families_of
 from estimator.takeoff.worked import Figure, figures
 from estimator.units.table import FOOT_M
@@ -19,6 +22,13 @@ SHEETS = "sheets"
 EVIDENCE = "evidence"
 WATCHED = (("battery.", ".installed"), ("nac.", ".worst_volts"), ("switch.", ".allocated"))
 """The figures that a person would check first, by the head and tail of their ids."""
+
+PAPERS: Final[Sequence[tuple[str, Callable[[Takeoff, date | None, Finish], Mapping[str, Maker]]]]] = (
+    ("the bid", estimate_files),
+    ("the crew's papers", criteria_files),
+    ("labels, ports and racks", label_files),
+)
+"""What is written before a reading comes back."""
 
 
 def demo_folder() -> Path:
@@ -42,7 +52,7 @@ def demo(chosen: Namespace) -> int:
     takeoff = worked_out((project / SPEC).as_posix())
     if takeoff is None:
         return 1
-    for title, makers in (("the bid", estimate_files), ("the crew's papers", criteria_files)):
+    for title, makers in PAPERS:
         print(f"\n{title}")
         if write(chosen, takeoff, makers(takeoff, chosen.date, finish), finish):
             return 1

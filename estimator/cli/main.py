@@ -17,6 +17,7 @@ VERBS = {
     "check": ("estimator.cli.look", "find every fault of a project file, then the trade's warnings"),
     "estimate": ("estimator.cli.write", "write the estimate workbook, the proposal and the calculation sheets"),
     "criteria": ("estimator.cli.write", "write the test plan, the field sheets and the id list"),
+    "labels": ("estimator.cli.labels", "write label sheets, the label list, port maps and rack elevations"),
     "collect": ("estimator.cli.collect", "take filled field sheets into the readings folder"),
     "readings": ("estimator.cli.readings", "list what was read of a circuit, round by round, and what of it counts"),
     "progress": ("estimator.cli.progress", "tell what is tested, passed, failed and left, and why"),
@@ -30,7 +31,7 @@ VERBS = {
 }
 """Each verb with the module that does it (imported only when called) and what it is for."""
 
-WRITERS = ("estimate", "criteria", "closeout")
+WRITERS = ("estimate", "criteria", "labels", "closeout")
 
 
 def _day(text: str) -> date:

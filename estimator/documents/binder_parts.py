@@ -12,6 +12,7 @@ from estimator.documents.closeout_built import (
     label_table,
     pathway_table,
     port_table,
+    port_words,
     spare_ports_table,
     strand_table,
 )
@@ -20,6 +21,7 @@ from estimator.documents.closeout_results import signed_table
 from estimator.documents.description import Block, Cell, Column, Kind, Paragraph, Section, Table, Verdict
 from estimator.documents.job_readings import shown_reading
 from estimator.documents.job_words import sentence, words_of
+from estimator.documents.port_pictures import plant_sections
 from estimator.documents.shown import shown
 from estimator.field.job import Job
 from estimator.spec.model import Project
@@ -177,10 +179,11 @@ def _feeds(project: Project) -> Iterable[tuple[Cell, ...]]:
 
 
 def register_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:
-    """Yield the registers: devices, ports, labels."""
+    """Yield the registers: devices, ports, labels; then panel faces and racks."""
     labels = only(label_table(takeoff, job), ("circuit", "near", "far", "outlet", "start", "end"))
     ports = only(port_table(takeoff, job), ("panel", "port", "circuit", "outlet", "end", "verdict"))
     yield Section(title="Registers", blocks=(device_table(takeoff.project), _taken(ports), labels), landscape=True)
+    yield from plant_sections(takeoff, port_words(job))
 
 
 def _taken(ports: Table) -> Table:

@@ -12,6 +12,7 @@ from estimator.documents.closeout_built import (
     label_table,
     pathway_table,
     port_table,
+    port_words,
     spare_ports_table,
     strand_table,
 )
@@ -34,6 +35,7 @@ from estimator.documents.closeout_results import (
 )
 from estimator.documents.description import Block, Column, Document, Fact, Facts, Section, Table
 from estimator.documents.job_words import counted, wording_values
+from estimator.documents.port_pictures import plant_sections
 from estimator.field.completion import Completion, completion
 from estimator.field.job import Job
 from estimator.spec.model import Project
@@ -79,6 +81,7 @@ def _sections(takeoff: Takeoff, job: Job, state: Completion, templates: Path | N
             landscape=True,
         ),
         _sheet("Port map", port_table(takeoff, job)),
+        *plant_sections(takeoff, port_words(job)),
         _sheet("Labels", label_table(takeoff, job)),
         _sheet("Device register", device_table(project)),
         _sheet("Battery record", battery_table(project, job)),

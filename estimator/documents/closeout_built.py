@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from estimator.documents import common
 from estimator.documents.common import length_column
 from estimator.documents.description import Cell, Column, Matching, Same, Table
 from estimator.documents.job_words import words_of
+from estimator.documents.labels import cable_labels, form_line
 from estimator.field.built import (
     DIFFERENCE,
     DIFFERENCE_SHARE,
@@ -187,6 +190,12 @@ def _other_end(one: CircuitResult, room: str) -> str:
     return one.criteria.room if one.criteria.far_end == room else one.criteria.far_end
 
 
+def port_words(job: Job) -> dict[str, str]:
+    """Return the verdict of everything that can end on a port: circuits, and strands one by one."""
+    results = {**{one.id: [one] for one in job.result.circuits}, **by_circuit(job.result.circuits)}
+    return {circuit: worst_word(own) for circuit, own in results.items()}
+
+
 def label_table(takeoff: Takeoff, job: Job) -> Table:
     """Return what stands on the label at each end, after ANSI/TIA-606."""
     columns = (
@@ -198,21 +207,22 @@ def label_table(takeoff: Takeoff, job: Job) -> Table:
         Column(key="end", head="Far end"),
         Column(key="cable", head="Cable"),
     )
-    edition = takeoff.project.codes.administration
+    said: dict[str, list[str]] = {}
+    for one in cable_labels(takeoff, job.circuits):
+        said.setdefault(one.identifier, []).append(f"{one.identifier} {one.line('to')}".strip())
     return Table(
         name="labels",
         title="Labels",
         columns=columns,
-        rows=[_label_row(one) for one in built_cables(takeoff, job)],
-        caption=f"Identifiers after ANSI/TIA-{edition}: one identifier on both ends of a cable.",
+        rows=[_label_row(one, said[one.length.id]) for one in built_cables(takeoff, job)],
+        caption=form_line(takeoff),
     )
 
 
-def _label_row(one: BuiltCable) -> tuple[Cell, ...]:
+def _label_row(one: BuiltCable, said: Sequence[str]) -> tuple[Cell, ...]:
     length = one.length
-    near, far = (f" to {one.far_end}", f" to {length.room}") if length.backbone else ("", "")
     outlet = length.run.outlet if length.run and length.run.outlet != length.id else ""
-    return (length.id, length.id + near, length.id + far, outlet, length.room, one.far_end, length.cable.id)
+    return (length.id, *said, outlet, length.room, one.far_end, length.cable.id)
 
 
 def spare_ports_table(takeoff: Takeoff) -> Table:

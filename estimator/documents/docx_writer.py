@@ -57,7 +57,7 @@ def write_docx(document: Document, *, paged: bool = False) -> bytes:
 
     word = docx.Document()
     docx_styles.install(word)
-    _drop_strays(word)
+    drop_strays(word)
     pen = _Pen(word, document, paged)
     pen.cover()
     if document.contents:
@@ -76,7 +76,7 @@ def write_docx(document: Document, *, paged: bool = False) -> bytes:
     return finish(out.getvalue(), properties=properties, mended={_BODY: pen.held.put})
 
 
-def _drop_strays(word: WordDocument) -> None:
+def drop_strays(word: WordDocument) -> None:
     """Take out what the library's starting document brings along: a picture, spare styles, fonts."""
     for holder in (word.part, word.part.package):
         for key, relation in list(holder.rels.items()):

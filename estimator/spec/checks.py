@@ -12,6 +12,7 @@ from estimator.spec.checks_backup import check_backup
 from estimator.spec.checks_code import check_code
 from estimator.spec.checks_fiber import check_fiber
 from estimator.spec.checks_identity import check_identity
+from estimator.spec.checks_labels import check_labels
 from estimator.spec.checks_lines import check_lines
 from estimator.spec.checks_money import check_money
 from estimator.spec.checks_pathways import check_pathways
@@ -415,6 +416,7 @@ CHECKS: tuple[Check, ...] = (
     check_racks,
     check_pathways,
     check_acceptance,
+    check_labels,
     check_turnover,
     _prices,
     check_money,

@@ -178,6 +178,7 @@ def _assemble(typed: ProjectFile, path: Path, reader: Reader, bid: Project | Non
         prices=typed.prices,
         baseline=bid,
         scope=typed.scope or Scope(source=NO_PLACE),
+        labels=typed.labels,
         readings=typed.readings or f"{path.stem}.readings",
         closeout=typed.closeout or Closeout(source=NO_PLACE),
     )

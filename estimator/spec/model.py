@@ -11,6 +11,7 @@ from estimator.spec.cabling import Backbone, CableType, DeviceType, Drop
 from estimator.spec.faults import Place, ProblemError
 from estimator.spec.feeds import Amplifier, Circuit, ControlUnit, NetworkSwitch, PowerSupply, TestPoint
 from estimator.spec.fields import Block, Count, Kind, ListOf, Text, record, spec
+from estimator.spec.labels import LabelSheet
 from estimator.spec.listing import OrFile
 from estimator.spec.money import PriceBook
 from estimator.spec.nodes import Mapping as MappingNode
@@ -79,6 +80,7 @@ class ProjectFile:
     prices: PriceBook | None = spec(PricesOrFile(), "price-and-labor file", default=None)
     baseline: str | None = spec(Text(200), "the project file that was bid", default=None)
     scope: Scope | None = spec(Block(Scope), "scope of the bid", default=None)
+    labels: tuple[LabelSheet, ...] = spec(ListOf(Block(LabelSheet)), "sheets of labels", default=())
     readings: str | None = spec(Text(200), "folder of collected batches", default=None)
     closeout: Closeout | None = spec(Block(Closeout), "what the binder must hold", default=None)
     source: Source
@@ -165,6 +167,7 @@ class Project:
     prices: PriceBook | None
     baseline: Project | None
     scope: Scope
+    labels: tuple[LabelSheet, ...]
     readings: str
     closeout: Closeout
 

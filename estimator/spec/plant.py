@@ -42,6 +42,7 @@ class PatchPanel:
 
     id: str = spec(Name(), "panel letter or name")
     ports: int = spec(Count(1, 1000, "ports"), "number of ports")
+    ports_in_row: int = spec(Count(1, 96, "ports"), "ports side by side on its face", default=24)
     kind: str = spec(Choice("copper", "fiber", "coax", "voice"), "what it terminates", default="copper")
     category: str = spec(Choice("5e", "6", "6A", "none"), "category of its ports", default="none")
     name: str = spec(Text(80), "description", default="")

@@ -17,7 +17,8 @@ ROOT = Path(__file__).parents[2]
 DOCUMENTS = (
     "library-estimate.xlsx", "library-proposal.docx", "library-calculations.docx", "library-test-plan.docx",
     "library-field-sheets.xlsx", "library-field-page.html", "library-ids.csv", "library-closeout.xlsx",
-    "library-binder.docx", "library-restricted.docx",
+    "library-binder.docx", "library-restricted.docx", "library-labels.xlsx",
+    "library-labels.csv", "library-labels-wraps.docx", "library-labels-panel-strip.docx", "library-labels-plates.docx",
 )  # fmt: skip
 
 

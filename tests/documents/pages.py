@@ -166,13 +166,17 @@ def off_paper(pages: Iterable[Page]) -> list[str]:
 
 
 def headings_of(document: Path) -> list[str]:
-    """Return the headings, and the titles of tables, of a Word document or a workbook."""
+    """Return the headings, and the titles of tables, of a Word document or a workbook.
+
+    The caption of a figure stands below it, so it may be the last on its page.
+    """
     if document.suffix == ".docx":
         styled = (
             (one.style.name if one.style is not None else "", one.text)
             for one in docx.Document(str(document)).paragraphs
         )
-        return [text for style, text in styled if style and re.match("Heading|Caption|Facts Heading|Lead-in", style)]
+        known = re.compile("Heading|Caption|Facts Heading|Lead-in")
+        return [text for style, text in styled if style and known.match(style) and not text.startswith("Figure ")]
     book = openpyxl.load_workbook(document)
     return [
         str(cell.value) for tab in book.worksheets for cell in _texts(tab) if cell.font.b and cell.font.sz > BODY_PT

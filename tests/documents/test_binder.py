@@ -35,6 +35,8 @@ PARTS = (
     "Power and battery record",
     "Fire-alarm completion data",
     "Registers",
+    "Panel faces",
+    "Racks",
     "Warranties",
     "O&M sheets",
     "Training and attendance",
