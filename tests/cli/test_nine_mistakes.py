@@ -49,7 +49,8 @@ add the unit, for example 40 ft
 nine.yaml:11:40: `length`: '40 W' is a power; expected a length with its unit, such as 15 ft; give a length
 nine.yaml:12:59: key `colour` is not known here; expected one of id, from, to, length, rise, kind, material, \
 trade_size, width, depth, spacing, hook_cables, hook_load, load, bottom, space, bends, bends_at, bend_radius, \
-friction, nipple, firestop, existing, max_fill_percent, listed_fill_percent, near_power, items, note; delete it or mend the name
+friction, nipple, firestop, existing, max_fill_percent, listed_fill_percent, near_power, items, note; \
+delete it or mend the name
 nine.yaml:13:59: key `length` is repeated; expected each key once in a block; delete one; the first stands at line 13
 nine.yaml:19:43: cable 'C6E' is not declared; expected one of C6P; write C6P, or add 'C6E' under `cables`
 nine.yaml:20:10: `id`: range '1A-A09..1A-A02' is reversed; expected a range such as 1A-A01..1A-A24, \
