@@ -29,8 +29,9 @@ def battery(suspect: Suspect, site: Site) -> Iterable[Finding]:
         load, rested = suspect.failed("load_volts", row), suspect.failed("open_circuit_volts", row)
         if load is not None:
             yield _sagging(suspect, site, load, whole=len(rows) > 1 and len(sagging) == len(rows), empty=row in empty)
-        elif rested is not None:
-            yield _uncharged(suspect, row, f"{rested.shown} at rest")
+        elif row in empty:
+            shown = rested or suspect.reading("open_circuit_volts", row)
+            yield _uncharged(suspect, row, f"{shown.shown} at rest" if shown else "flat at rest")
 
 
 def _flat(suspect: Suspect, row: str) -> bool:

@@ -57,7 +57,8 @@ def sound_lengths_of(said: Iterable[Said], acceptance: Acceptance, lengths: Mapp
             continue
         typed = one.typed("length")
         length = lengths.get(criteria.circuit)
-        if typed is None or length is None or not _sound(typed):
+        # A line that is shorted reads the way to its fault.
+        if typed is None or length is None or not _sound(typed) or one.word("open_short") == "short":
             continue
         first, second = one.numbers.get("mark_room"), one.numbers.get("mark_far")
         last[criteria.id] = Sample(

@@ -235,6 +235,16 @@ def test_a_weak_battery(tmp_path: Path) -> None:
     assert found[0].evidence == "9.8 V under load, 12.9 V at rest"
 
 
+def test_a_block_that_is_empty_at_rest_is_a_finding_without_a_load(tmp_path: Path) -> None:
+    """12.2 V at rest is half charge of a sealed block (published charts): 11.6 V isn't charged, 12.9 V is."""
+    rows = [
+        row("BAT-1", "battery", block=b, open_circuit_volts=v, far_end="charger off")
+        for b, v in (("1", "12.9"), ("2", "11.6"))
+    ]
+    found = judged(tmp_path, *rows).by_id["BAT-1"].findings
+    assert [(one.text, one.evidence) for one in found if one.cause] == [("block 2 isn't charged", "11.6 V at rest")]
+
+
 def test_speaker_polarity_and_load(tmp_path: Path) -> None:
     """Reversed, and a line that shows more or less than its taps."""
     found = causes(tmp_path, row("SP-1", "speaker", polarity="reversed", impedance="150"), "SP-1")

@@ -46,3 +46,13 @@ def test_evidence_gives_expectation_and_standing_waves(tmp_path: Path) -> None:
 
     assert "expected 10.63 dB" in lossy.evidence
     assert "3.01 to 1" in mismatch.evidence
+
+
+def test_the_way_to_a_short_is_no_length_to_learn_from(tmp_path: Path) -> None:
+    """60 m of cable don't come out at 12 m because a staple joins them there."""
+    lengths = {}
+    for name, word in (("sound", "clear"), ("shorted", "short")):
+        (tmp_path / name).mkdir()
+        result = judged(tmp_path / name, row("1A-V1", "coax", open_short=word, length="12"))
+        lengths[name] = [one.measured_m for one in result.learned.samples]
+    assert lengths == {"sound": [12.0], "shorted": []}
