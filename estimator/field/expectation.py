@@ -7,7 +7,9 @@ from collections.abc import Iterable, Sequence
 from statistics import median_low
 from typing import Final
 
+from estimator.calc.copper_link import corrected_length_m
 from estimator.calc.formula import Expression
+from estimator.field.readings import set_velocity, velocity_is_wrong
 from estimator.field.signs import sign
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding
@@ -31,10 +33,24 @@ def _cords_m(suspect: Suspect) -> float:
     return table("link_lengths").find(link="cords").number("design_m") if suspect.criteria.link == "channel" else 0.0
 
 
+def _own_length_m(suspect: Suspect) -> float | None:
+    """Return the length that a cable has by its own velocity; None where a short shows the way to itself."""
+    read, joined = suspect.reading("length"), suspect.reading("open_short")
+    if read is None or not isinstance(read.value, float) or not math.isfinite(read.value):
+        return None
+    if joined is not None and joined.value == "short":
+        return None
+    wrong = next((one for one in suspect.said if one.row is read.row and velocity_is_wrong(one)), None)
+    own, true = (set_velocity(wrong), wrong.criteria.settings.nvp) if wrong else (None, None)
+    if not own or not true or read.value != read.raw or read.text.startswith("marks"):
+        return read.value  # by its own velocity, corrected already, or by the jacket
+    return corrected_length_m(measured_m=read.value, set_nvp=own, true_nvp=true)
+
+
 def length_against_expectation(suspect: Suspect, site: Site) -> Iterable[Finding]:
     """A measured length that doesn't fit its circuit: the right result of the wrong cable."""
-    rules, expected, length = site.project.rules, suspect.criteria.expected_m, suspect.number("length")
-    if expected is None or length is None or not math.isfinite(length):
+    rules, expected, length = site.project.rules, suspect.criteria.expected_m, _own_length_m(suspect)
+    if expected is None or length is None:
         return
     tolerance = max(rules.length_tolerance * expected, rules.length_tolerance_m)
     longest = expected + _cords_m(suspect)

@@ -147,6 +147,19 @@ def test_a_length_that_does_not_fit_is_a_finding_and_no_failure(tmp_path: Path) 
     assert (result.word, result.findings[0].kind) == ("pass", "length against expectation")
 
 
+@pytest.mark.parametrize(
+    ("length", "kinds"),
+    # The cable's velocity is 70 %: 58.0 m at 80 % are 50.8 m, which fit; 70.0 m are 61.3 m, which don't.
+    [("58.0", ["velocity"]), ("70.0", ["velocity", "length against expectation"])],
+)
+def test_a_length_of_a_wrong_velocity_is_set_right_before_it_is_called_odd(
+    tmp_path: Path, length: str, kinds: list[str]
+) -> None:
+    """50 m are expected: nobody tones out a cable because the tester was set wrong."""
+    found = judged(tmp_path, good("1A-A02", length=length, nvp="80")).by_id["1A-A02"].findings
+    assert {one.kind for one in found} - {"no origin"} == set(kinds)
+
+
 def test_a_house_may_fail_what_does_not_fit(tmp_path: Path) -> None:
     """80 m where 50 m are expected: a finding, and a failure that the punch list names where a rule says so."""
     link = good("1A-A02", length="80")
