@@ -50,7 +50,7 @@ CHECKS = [
     Check(
         discipline="cutting",
         what="boxes by footage for 9,500 ft with 5 % waste",
-        source="contractor cost book, 5 % normal cable waste; single",
+        source="contractor cost book, 5 % normal cable waste, on a footage of our own; computed",
         expected=10,
         tolerance=0,
         obtained=lambda: footage_boxes(length_m=9500 * FT, waste=0.05, put_up_m=1000 * FT),

@@ -86,7 +86,7 @@ CHECKS = [
     Check(
         discipline="separation",
         what="clearance over 50 mm of circuits 62 mm apart [mm]",
-        source="NEC 725.136(I); confirmed",
+        source="NEC 725.136(I), 50 mm, taken from a distance of our own; computed",
         expected=12,
         tolerance=1e-9,  # exact but for binary fractions
         obtained=lambda: (
