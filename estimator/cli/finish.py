@@ -13,6 +13,7 @@ from typing import Final
 from estimator.cli.show import count
 from estimator.documents import wording
 from estimator.documents.description import Document
+from estimator.documents.docx_base import Base, BaseError, read_base
 from estimator.documents.docx_contents import PagesError, with_pages
 from estimator.documents.office import OfficeError, heading_pages, pdfs, program
 from estimator.documents.wording import WordingError
@@ -26,6 +27,7 @@ class Finish:
     """What the documents of a run are finished with."""
 
     templates: Path | None = None
+    base: Base | None = None
     pages: bool = False
     pdf: bool = False
 
@@ -33,7 +35,7 @@ class Finish:
         """Return a document as a Word file."""
         from estimator.documents.docx_writer import write_docx
 
-        return write_docx(document, paged=self.pages)
+        return write_docx(document, base=self.base, paged=self.pages)
 
 
 PLAIN: Final = Finish()
@@ -41,19 +43,30 @@ PLAIN: Final = Finish()
 
 
 def asked(chosen: Namespace) -> Finish | None:
-    """Return how documents are to be finished, or None after saying what is wrong with what was handed in."""
+    """Return how documents are to be finished, or None after saying all that is wrong with what was handed in."""
     templates = Path(chosen.templates) if chosen.templates else None
-    if templates is not None:
-        wrong = wording.faults(templates)
-        if wrong:
-            refuse(wrong)
-            return None
+    wrong = wording.faults(templates) if templates is not None else []
+    if wrong:
+        refuse(wrong)
+    elif templates is not None:
         _name_strays(templates)
+    base, good = None, not wrong
+    if chosen.base:
+        base = _base(Path(chosen.base))
+        good = good and base is not None
     if (chosen.pages or chosen.pdf) and program() is None:
         option = "--pages" if chosen.pages else "--pdf"
         _no_office(f"{option} needs LibreOffice, which was not found on this machine", "install it")
+        good = False
+    return Finish(templates=templates, base=base, pages=chosen.pages, pdf=chosen.pdf) if good else None
+
+
+def _base(path: Path) -> Base | None:
+    try:
+        return read_base(path)
+    except BaseError as wrong:
+        print(f"{path.as_posix()}: {wrong}; nothing was written", file=sys.stderr)
         return None
-    return Finish(templates=templates, pages=chosen.pages, pdf=chosen.pdf)
 
 
 def finished(files: Mapping[str, bytes], finish: Finish) -> dict[str, bytes] | None:

@@ -41,9 +41,9 @@ def _day(text: str) -> date:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date; write it as 2026-03-31") from None
 
 
-def _folder(text: str) -> str:
+def _named(text: str) -> str:
     if not text.strip():
-        raise argparse.ArgumentTypeError("an empty name is no folder")
+        raise argparse.ArgumentTypeError("an empty name is no file or folder")
     return text
 
 
@@ -82,7 +82,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _writing(verb: argparse.ArgumentParser, name: str) -> None:
     where = "out/demo" if name == "demo" else "out/NAME"
-    verb.add_argument("--out", metavar="DIR", type=_folder, help=f"folder for the documents (default {where})")
+    verb.add_argument("--out", metavar="DIR", type=_named, help=f"folder for the documents (default {where})")
     verb.add_argument(
         "--date", type=_day, metavar="YYYY-MM-DD", help="date that documents show (default: the project's)"
     )
@@ -90,8 +90,11 @@ def _writing(verb: argparse.ArgumentParser, name: str) -> None:
     verb.add_argument(
         "--templates",
         metavar="DIR",
-        type=_folder,
+        type=_named,
         help="folder with wording of your own, which replaces ours file by file",
+    )
+    verb.add_argument(
+        "--base", metavar="FILE", type=_named, help="your company's .docx: its styles, paper, header, footer and logo"
     )
     verb.add_argument("--pages", action="store_true", help="page numbers in the contents, from LibreOffice's layout")
     verb.add_argument("--pdf", action="store_true", help="a tagged PDF beside each Word document, by LibreOffice")

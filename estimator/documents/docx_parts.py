@@ -48,6 +48,12 @@ class Element(Protocol):
     def set(self, key: str, value: str) -> None:
         """Set an attribute."""
 
+    def get(self, key: str) -> str | None:
+        """Return an attribute, or None."""
+
+    def iter(self) -> Iterator[Self]:
+        """Yield this element and all below it."""
+
     def __getitem__(self, index: int) -> Self: ...
 
     def __iter__(self) -> Iterator[Self]: ...

@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from estimator.documents.docx_parts import parse
+from estimator.documents.docx_parts import parse, tag
 from estimator.documents.look import ACCENT, BAND, FACE, HAIR, INK, MUTED, RULE, TONES
 
 if TYPE_CHECKING:
     from docx.document import Document as WordDocument
 
 LANGUAGE: Final = "en-US"
-BULLETS: Final = 1
-FIRST_STEPS: Final = 2
-"""Number of the bullet list, and of the first list of numbered steps; each later one restarts."""
 
-_STEPS: Final = 2
+
+@dataclass(frozen=True, slots=True)
+class Lists:
+    """Numbers of the bullet list and of the first list of numbered steps, and of their two shapes.
+
+    Each later list of steps takes the next number and restarts.
+    """
+
+    bullets: int = 1
+    steps: int = 2
+    bullet_shape: int = 1
+    step_shape: int = 2
+
+
 TABLE_STYLE: Final = "LedgerTable"
 FACTS_STYLE: Final = "LedgerFacts"
 SIGN_STYLE: Final = "LedgerSignOff"
@@ -50,6 +61,7 @@ class _Style:
     under: str = ""
     fill: str = ""
     level: int = 0
+    face: str = ""
     extra: str = ""
 
 
@@ -97,7 +109,8 @@ _PARAGRAPHS: Final[Sequence[_Style]] = (
     _call("Note", RULE, BAND),
     _call("Caution", TONES["poor"].ink, TONES["poor"].fill),
     _call("Warning", TONES["bad"].ink, TONES["bad"].fill),
-    _Style(name="Table Text", size=TABLE_PT, before=2, after=2, line=1.0),
+    # Columns are measured in this face, so it stays where a company's base has another one.
+    _Style(name="Table Text", size=TABLE_PT, before=2, after=2, line=1.0, face=FACE),
     _Style(name="Table Number", based_on="TableText", align="right"),
     _Style(name="Table Head", based_on="TableText", bold=True, color=ACCENT, keep_next=True),
     _Style(name="Table Head Number", based_on="TableHead", align="right"),
@@ -108,6 +121,7 @@ _PARAGRAPHS: Final[Sequence[_Style]] = (
     _Style(name="toc 3", size=9, color=MUTED, after=1, indent=28),
     _Style(name="header", size=8, color=MUTED, line=1.0, under=HAIR),
     _Style(name="footer", size=8, color=MUTED, line=1.0),
+    _Style(name="Running Line", size=8, color=MUTED, after=4, line=1.0),
     _Style(name="Marking", size=9.5, bold=True, color=TONES["bad"].ink, after=2, line=1.0, align="center"),
     _Style(name="Section End", size=1, line=1.0),
 )
@@ -121,7 +135,7 @@ _BUILT_IN: Final = frozenset(
 """Names that Word knows itself: its outline and its contents work with them."""
 
 
-def _paragraph_style(style: _Style) -> str:
+def _paragraph_style(style: _Style, lists: Lists) -> str:
     identity = style_id(style.name)
     own = ' w:customStyle="1"' if style.name not in _BUILT_IN else ""
     default = ' w:default="1"' if style.name == "Normal" else ""
@@ -130,7 +144,7 @@ def _paragraph_style(style: _Style) -> str:
     return (
         f'<w:style w:type="paragraph"{default}{own} w:styleId="{identity}"><w:name w:val="{style.name}"/>'
         f"{based}{following}<w:uiPriority w:val='1'/><w:qFormat/>"
-        f"<w:pPr>{_paragraph_properties(style)}</w:pPr><w:rPr>{_run_properties(style)}</w:rPr></w:style>"
+        f"<w:pPr>{_paragraph_properties(style, lists)}</w:pPr><w:rPr>{_run_properties(style)}</w:rPr></w:style>"
     )
 
 
@@ -138,10 +152,12 @@ def _twips(points: float) -> int:
     return int(points * 20)
 
 
-def _paragraph_properties(style: _Style) -> str:
+def _paragraph_properties(style: _Style, lists: Lists) -> str:
     parts = ["<w:keepNext/>" if style.keep_next else "", "<w:keepLines/>" if style.keep_lines else ""]
     if style.extra:
-        parts.append(f'<w:numPr><w:numId w:val="{BULLETS if style.extra == "bullet" else FIRST_STEPS}"/></w:numPr>')
+        parts.append(
+            f'<w:numPr><w:numId w:val="{lists.bullets if style.extra == "bullet" else lists.steps}"/></w:numPr>'
+        )
     sides = "".join(
         f'<w:{side} w:val="single" w:sz="{width}" w:space="{space}" w:color="{color}"/>'
         for side, width, space, color in (
@@ -169,7 +185,8 @@ def _paragraph_properties(style: _Style) -> str:
 
 
 def _run_properties(style: _Style) -> str:
-    parts = ["<w:b/><w:bCs/>" if style.bold else "", "<w:i/><w:iCs/>" if style.italic else ""]
+    fonts = f'<w:rFonts w:ascii="{style.face}" w:hAnsi="{style.face}" w:cs="{style.face}"/>' if style.face else ""
+    parts = [fonts, "<w:b/><w:bCs/>" if style.bold else "", "<w:i/><w:iCs/>" if style.italic else ""]
     parts.append(f'<w:color w:val="{style.color}"/>' if style.color else "")
     if style.size:
         parts.append(f'<w:sz w:val="{int(style.size * 2)}"/><w:szCs w:val="{int(style.size * 2)}"/>')
@@ -249,8 +266,8 @@ _SETTINGS: Final = (
 )
 
 
-def install(word: WordDocument) -> None:
-    """Replace the starting document's styles, lists and settings by ours."""
+def install(word: WordDocument) -> Lists:
+    """Replace the starting document's styles, lists and settings by ours, and return the lists' numbers."""
     styles = word.styles.element
     latent = [child for child in styles if child.tag.endswith("}latentStyles")]
     for child in list(styles):
@@ -258,8 +275,17 @@ def install(word: WordDocument) -> None:
     styles.append(parse(_DEFAULTS))
     for child in latent:
         styles.append(child)
-    for xml in (*map(_paragraph_style, _PARAGRAPHS), *_CHARACTERS, *_tables()):
-        styles.append(parse(xml))
+    for own in own_styles(Lists()):
+        styles.append(parse(own.xml))
+    numbering = word.part.numbering_part.element
+    for child in list(numbering):
+        numbering.remove(child)
+    install_settings(word)
+    return Lists()
+
+
+def install_settings(word: WordDocument) -> None:
+    """Replace the starting document's settings by ours."""
     settings = word.settings.element
     for child in list(settings):
         settings.remove(child)
@@ -267,21 +293,42 @@ def install(word: WordDocument) -> None:
         settings.append(parse(xml))
 
 
-def install_lists(word: WordDocument, step_lists: int) -> None:
-    """Replace the lists by one of bullets and so many of steps, each counting from one."""
+@dataclass(frozen=True, slots=True)
+class OwnStyle:
+    """A style of ours: its kind, the name people see, the identity that parts refer to, and its text."""
+
+    kind: str
+    name: str
+    identity: str
+    xml: str
+
+
+def own_styles(lists: Lists) -> tuple[OwnStyle, ...]:
+    """Return all styles of ours, paragraphs first."""
+    texts = (*(_paragraph_style(style, lists) for style in _PARAGRAPHS), *_CHARACTERS, *_tables())
+    found = (re.search(r'w:type="(\w+)".*?w:styleId="(\w+)".*?<w:name w:val="([^"]+)"', text) for text in texts)
+    return tuple(OwnStyle(one[1], one[3], one[2], text) for one, text in zip(found, texts, strict=True) if one)
+
+
+def install_lists(word: WordDocument, lists: Lists, step_lists: int) -> None:
+    """Add a list of bullets and so many of steps, each counting from one; shapes stand before lists."""
     numbering = word.part.numbering_part.element
-    for child in list(numbering):
-        numbering.remove(child)
-    numbering.append(parse(_list_shape(1, "bullet", "\N{BULLET}", 18, 14)))
-    numbering.append(parse(_list_shape(_STEPS, "decimal", "%1.", 22, 18)))
-    numbering.append(parse(f'<w:num w:numId="{BULLETS}"><w:abstractNumId w:val="1"/></w:num>'))
-    for number in range(FIRST_STEPS, FIRST_STEPS + max(step_lists, 1)):
-        numbering.append(
-            parse(
-                f'<w:num w:numId="{number}"><w:abstractNumId w:val="{_STEPS}"/>'
-                '<w:lvlOverride w:ilvl="0"><w:startOverride w:val="1"/></w:lvlOverride></w:num>'
-            )
-        )
+    shapes = [
+        parse(_list_shape(lists.bullet_shape, "bullet", "\N{BULLET}", 18, 14)),
+        parse(_list_shape(lists.step_shape, "decimal", "%1.", 22, 18)),
+    ]
+    first = next((place for place, child in enumerate(numbering) if child.tag == tag("num")), len(list(numbering)))
+    for shape in reversed(shapes):
+        numbering.insert(first, shape)
+    made = [f'<w:num w:numId="{lists.bullets}"><w:abstractNumId w:val="{lists.bullet_shape}"/></w:num>']
+    made += [
+        f'<w:num w:numId="{number}"><w:abstractNumId w:val="{lists.step_shape}"/>'
+        '<w:lvlOverride w:ilvl="0"><w:startOverride w:val="1"/></w:lvlOverride></w:num>'
+        for number in range(lists.steps, lists.steps + max(step_lists, 1))
+    ]
+    last = [child for child in numbering if child.tag == tag("num") or child.tag == tag("abstractNum")][-1]
+    for xml in reversed(made):
+        last.addnext(parse(xml))
 
 
 def _list_shape(number: int, form: str, sign: str, left: float, hanging: float) -> str:

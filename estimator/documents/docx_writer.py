@@ -11,7 +11,7 @@ import io
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from estimator.documents import docx_styles, docx_tables
+from estimator.documents import docx_blend, docx_styles, docx_tables
 from estimator.documents.description import (
     Block,
     Break,
@@ -23,6 +23,7 @@ from estimator.documents.description import (
     Section,
     Table,
 )
+from estimator.documents.docx_base import Base
 from estimator.documents.docx_contents import contents
 from estimator.documents.docx_pages import Page, Running, cover_end, page, running, section_end
 from estimator.documents.docx_parts import Element, bookmark, paragraph, parse, run, word_field
@@ -48,17 +49,28 @@ _NEW_PAGE: Final = "<w:pageBreakBefore/>"
 _BODY: Final = "word/document.xml"
 
 
-def write_docx(document: Document, *, paged: bool = False) -> bytes:
+def write_docx(document: Document, *, base: Base | None = None, paged: bool = False) -> bytes:
     """Return the document as a Word package; the same description always gives the same bytes.
 
+    ``base`` is a company's own document, whose styles, paper and running lines come first.
     ``paged`` leaves a place for the page number in each line of the contents, for ``with_pages`` to fill in.
     """
     import docx
 
-    word = docx.Document()
-    docx_styles.install(word)
-    drop_strays(word)
-    pen = _Pen(word, document, paged)
+    if base is None:
+        word = docx.Document()
+        lists = docx_styles.install(word)
+        drop_strays(word)
+        upright, own = page(document.paper), None
+    else:
+        word = docx.Document(io.BytesIO(base.package))
+        own = {key: word.part.related_parts[relation] for key, relation in base.running.items()}
+        lists = docx_blend.install(word, list(own.values()))
+        upright = base.page
+    lines = running(word, document, upright, own)
+    for relation in base.running.values() if base is not None else ():
+        del word.part.rels[relation]  # what ours were copied from
+    pen = _Pen(word, document, lists, upright, lines, paged)
     pen.cover()
     if document.contents:
         pen.contents_place()
@@ -93,11 +105,12 @@ class _Pen:
 
     word: WordDocument
     document: Document
+    lists: docx_styles.Lists
+    upright: Page
+    running: Running
     paged: bool
     body: Element = field(init=False)
     end: Element = field(init=False)
-    running: Running = field(init=False)
-    upright: Page = field(init=False)
     across: Page = field(init=False)
     landscape: bool = False
     break_due: bool = False
@@ -113,9 +126,7 @@ class _Pen:
     def __post_init__(self) -> None:
         self.body = self.word.element.body
         self.end = self.body[-1]
-        self.upright = page(self.document.paper)
         self.across = self.upright.turned()
-        self.running = running(self.word, self.document, self.upright, self.across)
 
     @property
     def width(self) -> int:
@@ -233,7 +244,7 @@ class _Pen:
         if not self.stepping:
             self.step_lists += 1
             self.stepping = True
-        number = docx_styles.FIRST_STEPS + self.step_lists - 1
+        number = self.lists.steps + self.step_lists - 1
         counted = f'<w:numPr><w:ilvl w:val="0"/><w:numId w:val="{number}"/></w:numPr>'
         self.write("ListNumber", run(text), counted)
 
@@ -241,7 +252,7 @@ class _Pen:
         """Finish the lists, the contents and the last page."""
         if self.fresh:
             self.write("Normal", "")
-        docx_styles.install_lists(self.word, self.step_lists)
+        docx_styles.install_lists(self.word, self.lists, self.step_lists)
         if self.contents_after is not None:
             for element in reversed(contents(self.headings, self.upright.text_width, paged=self.paged)):
                 self.contents_after.addnext(element)

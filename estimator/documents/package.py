@@ -79,7 +79,7 @@ def pack(parts: Mapping[str, bytes], *, properties: Properties) -> bytes:
 
     The parts that tell of the file itself are replaced by ours.
     """
-    own = {CORE: _core(properties).encode(), APP: _APP.encode()}
+    own = {CORE: core_part(properties), APP: app_part()}
     return _packed({name: own.get(name, part) for name, part in parts.items()})
 
 
@@ -108,7 +108,13 @@ _APP: Final = (
 )
 
 
-def _core(properties: Properties) -> str:
+def app_part() -> bytes:
+    """Return the part that names the program."""
+    return _APP.encode()
+
+
+def core_part(properties: Properties) -> bytes:
+    """Return the part that says what the file is about, by whom and of when."""
     stamp = f"{(properties.shown_date or _UNDATED).isoformat()}T00:00:00Z"
     author = xml_text(properties.author)
     return (
@@ -123,4 +129,4 @@ def _core(properties: Properties) -> str:
         f'<dcterms:created xsi:type="dcterms:W3CDTF">{stamp}</dcterms:created>'
         f'<dcterms:modified xsi:type="dcterms:W3CDTF">{stamp}</dcterms:modified>'
         "</cp:coreProperties>"
-    )
+    ).encode()
