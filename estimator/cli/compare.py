@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from argparse import Namespace
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
+from functools import partial
 from typing import Final
 
 from estimator.cli.show import columns, count, dump, loaded, worked_out
+from estimator.spec.faults import one_of
 from estimator.spec.model import Project
 from estimator.takeoff.changes import Changes, CircuitChange, LineChange, Number, with_lengths
 from estimator.takeoff.changes import compare as changes_between
@@ -20,20 +23,63 @@ _ENDS: Final = "nothing was compared"
 
 
 def compare(chosen: Namespace) -> int:
-    """Print what changed from one file to the other, or from the bid to what was read."""
+    """Print what changed from one file to the other, or from the bid to what was read; write the change order if asked.
+
+    Where a program reads the output, the names of what was written go to the other stream.
+    """
     pair = _two(chosen)
-    if pair is None:
+    if pair is None or _in_two_currencies(*pair):
         return 1
     before, after = pair
-    read = 0
+    read: int | None = None
     if chosen.built:
         after, read = _as_built(after)
     changes = changes_between(before, after)
-    if chosen.format == "json":
-        print(dump(_json(changes, after.project, read if chosen.built else None)))
+    as_json = chosen.format == "json"
+    print(dump(_json(changes, after.project, read)) if as_json else "\n".join(_text(changes, after.project, read)))
+    if not chosen.write:
         return 0
-    print("\n".join(_text(changes, after.project, read if chosen.built else None)))
-    return 0
+    with contextlib.redirect_stdout(sys.stderr if as_json else sys.stdout):
+        print()
+        return _written(chosen, before, after, changes, read)
+
+
+def _in_two_currencies(before: Takeoff, after: Takeoff) -> bool:
+    """Return whether prices can't be compared, after saying so."""
+    currencies = before.project.header.currency, after.project.header.currency
+    if before.bid is None or after.bid is None or currencies[0] == currencies[1]:
+        return False
+    print(
+        f"{after.project.file}: prices in {currencies[1]}, those of {before.project.file} in {currencies[0]};"
+        " expected one currency; nothing is converted; mend `currency:` of one of them",
+        file=sys.stderr,
+    )
+    return True
+
+
+def _written(chosen: Namespace, before: Takeoff, after: Takeoff, changes: Changes, read: int | None) -> int:
+    """Write the change order and say where it is."""
+    from estimator.cli.finish import asked
+    from estimator.cli.write import write
+    from estimator.documents.change_order import Order, change_order
+    from estimator.documents.output import safe_name
+
+    finish = asked(chosen)
+    if finish is None:
+        return 1
+    number = chosen.number
+    known = [one.number for one in after.project.closeout.changes]
+    if number and number not in known:
+        print(
+            f"{after.project.file}: no change {number!r} in its log; expected {one_of(known)};"
+            " add it under `closeout: changes:`",
+            file=sys.stderr,
+        )
+        return 1
+    order = Order(before=before, after=after, changes=changes, number=number, read=read)
+    name = safe_name(" ".join(filter(None, (after.project.name, "change order", number))), ".docx")
+    make = partial(change_order, order, chosen.date, finish.templates)
+    return write(chosen, after, {name: lambda: finish.word(make())}, finish)
 
 
 def _two(chosen: Namespace) -> tuple[Takeoff, Takeoff] | None:
@@ -75,6 +121,8 @@ def _json(changes: Changes, project: Project, read: int | None) -> dict[str, obj
             "after": _number(changes.price_after),
             "difference": _number(changes.price),
         },
+        "labor_hours": {"before": changes.hours_before, "after": changes.hours_after},
+        "crew_days": {"before": changes.days_before, "after": changes.days_after},
         "circuits": [
             {"id": one.id, "state": one.state, "what": one.what, "before_m": one.before_m, "after_m": one.after_m}
             for one in changes.circuits
@@ -131,6 +179,8 @@ def _price(changes: Changes, currency: str) -> Iterable[str]:
         yield "price: one of the two has no price file, so only the work is compared"
         return
     yield f"price: {changes.price_before:,.2f} to {changes.price_after:,.2f} {currency} ({changes.price:+,.2f})"
+    if changes.days_before is not None and changes.days_after is not None:
+        yield f"crew days: {changes.days_before:.1f} to {changes.days_after:.1f}"
 
 
 def _circuits(circuits: Sequence[CircuitChange], project: Project) -> Iterable[str]:

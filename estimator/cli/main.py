@@ -69,6 +69,7 @@ def _parser() -> argparse.ArgumentParser:
             verb.add_argument("circuit", metavar="CIRCUIT", nargs="?", help="one circuit; without it a line a circuit")
         if name == "compare":
             _comparing(verb)
+            _writing(verb, name)
         if name == "progress":
             verb.add_argument("--by", choices=("room", "system", "day", "person"), help="one of the tables alone")
         if name == "explain":
@@ -105,6 +106,8 @@ def _comparing(verb: argparse.ArgumentParser) -> None:
         "new", metavar="NEW", nargs="?", help="the later file; without it SPEC's own baseline is the earlier"
     )
     verb.add_argument("--built", action="store_true", help="take the lengths that were read in place of the expected")
+    verb.add_argument("--write", action="store_true", help="write the change order as a Word document, too")
+    verb.add_argument("--number", metavar="CO-1", default="", help="entry of the change log that the order is for")
 
 
 def _version() -> str:

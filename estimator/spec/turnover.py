@@ -116,6 +116,8 @@ class Change:
     name: str = spec(Text(300), "what changed")
     day: date | None = spec(Day(), "date", key="date", default=None)
     state: str = spec(Choice("approved", "pending", "rejected"), "state", default="approved")
+    reason: str = spec(Text(500), "why, for its change order", default="")
+    asked_by: str = spec(Text(120), "who asked for it", default="")
     source: Source
 
 

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from typing import Final, Literal
 
 from estimator.calc.formula import Expression
+from estimator.spec.model import Project
 from estimator.takeoff.bill import Line
 from estimator.takeoff.footage import Length, end_of
 from estimator.takeoff.labor_hours import Task
@@ -81,16 +83,37 @@ class LineChange:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Reason:
+    """Why the job changed: an entry of the change log, or an addendum, that the earlier file doesn't have."""
+
+    kind: Literal["change", "addendum"]
+    number: str
+    name: str
+    why: str
+    asked_by: str
+    day: date | None
+    state: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Changes:
-    """Everything that is other; lines that are the same are left out. Without prices there is no money."""
+    """Everything that is other; lines that are the same are left out, but those of the whole ``build_up``.
+
+    Without prices there is no money, and without a crew there are no crew days.
+    """
 
     circuits: tuple[CircuitChange, ...]
     cables: tuple[CableChange, ...]
     material: tuple[LineChange, ...]
     labor: tuple[LineChange, ...]
     steps: tuple[LineChange, ...]
+    build_up: tuple[LineChange, ...]
     price_before: Decimal | None
     price_after: Decimal | None
+    hours_before: float | None
+    hours_after: float | None
+    days_before: float | None
+    days_after: float | None
 
     @property
     def price(self) -> Decimal | None:
@@ -121,9 +144,39 @@ def compare(before: Takeoff, after: Takeoff) -> Changes:
         material=_changed(_lines(bid.lines if bid else ()), _lines(now.lines if now else ())),
         labor=_changed(_tasks(bid.labor.tasks if bid else ()), _tasks(now.labor.tasks if now else ())),
         steps=_changed(_steps(before), _steps(after)),
+        build_up=_all(_steps(before), _steps(after)),
         price_before=bid.price if bid else None,
         price_after=now.price if now else None,
+        hours_before=bid.labor.hours if bid else None,
+        hours_after=now.labor.hours if now else None,
+        days_before=bid.labor.days_shown if bid else None,
+        days_after=now.labor.days_shown if now else None,
     )
+
+
+def reasons(before: Project, after: Project) -> tuple[Reason, ...]:
+    """Return the entries of change log and addenda that are new in the later file, or decided otherwise now."""
+    known = {(one.number, one.state) for one in before.closeout.changes}
+    logged = [
+        Reason(
+            kind="change",
+            number=one.number,
+            name=one.name,
+            why=one.reason,
+            asked_by=one.asked_by,
+            day=one.day,
+            state=one.state,
+        )
+        for one in after.closeout.changes
+        if (one.number, one.state) not in known and one.state != "rejected"
+    ]
+    received = {one.number for one in before.scope.addenda}
+    added = [
+        Reason(kind="addendum", number=one.number, name=one.name, why="", asked_by="", day=one.day, state="received")
+        for one in after.scope.addenda
+        if one.number not in received
+    ]
+    return (*logged, *added)
 
 
 def _circuits(before: Sequence[Length], after: Sequence[Length]) -> Iterable[CircuitChange]:
@@ -204,9 +257,12 @@ def _steps(takeoff: Takeoff) -> dict[str, _Entry]:
 
 
 def _changed(before: Mapping[str, _Entry], after: Mapping[str, _Entry]) -> tuple[LineChange, ...]:
+    return tuple(one for one in _all(before, after) if one.state != "same")
+
+
+def _all(before: Mapping[str, _Entry], after: Mapping[str, _Entry]) -> tuple[LineChange, ...]:
     names = dict.fromkeys((*after, *before))
-    found = (_change(name, before.get(name), after.get(name)) for name in names)
-    return tuple(one for one in found if one.state != "same")
+    return tuple(_change(name, before.get(name), after.get(name)) for name in names)
 
 
 def _change(name: str, old: _Entry | None, new: _Entry | None) -> LineChange:
