@@ -43,7 +43,7 @@ def binder(takeoff: Takeoff, job: Job, shown_date: date | None, wording: Path | 
         *test_sections(project, job, prose.render("readings_status", values, wording)),
         *built_sections(takeoff, job),
         bonding_section(project, job),
-        power_section(project, job),
+        power_section(takeoff, job),
         *fire_alarm_sections(takeoff, job, prose.render("binder_fire_alarm", values, wording)),
         *register_sections(takeoff, job),
         *closing_sections(takeoff, job),

@@ -19,8 +19,10 @@ from estimator.documents.closeout_built import (
 from estimator.documents.closeout_records import battery_table, device_table
 from estimator.documents.closeout_results import signed_table
 from estimator.documents.description import Block, Cell, Column, Kind, Paragraph, Section, Table, Verdict
+from estimator.documents.drawn import pathway_pictures
 from estimator.documents.job_readings import shown_reading
 from estimator.documents.job_words import sentence, words_of
+from estimator.documents.picture_lines import switch_pictures
 from estimator.documents.port_pictures import plant_sections
 from estimator.documents.shown import shown
 from estimator.field.job import Job
@@ -132,6 +134,9 @@ def built_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:
         ),
         landscape=True,
     )
+    pictures = pathway_pictures(takeoff)
+    if pictures:
+        yield Section(title="Pathways drawn", blocks=tuple(pictures), level=2)
 
 
 def bonding_section(project: Project, job: Job) -> Section:
@@ -154,10 +159,12 @@ def bonding_section(project: Project, job: Job) -> Section:
     return Section(title="Bonding and firestop", blocks=blocks, landscape=True)
 
 
-def power_section(project: Project, job: Job) -> Section:
-    """Return what feeds the devices, and the battery record."""
+def power_section(takeoff: Takeoff, job: Job) -> Section:
+    """Return what feeds the devices, what each switch powers, and the battery record."""
+    project = takeoff.project
     heads = ("Name", "What", "Room", "Rating", "Backed up by")
-    blocks = (listed("feeds", "Sources of power", heads, _feeds(project)), battery_table(project, job))
+    feeds = listed("feeds", "Sources of power", heads, _feeds(project))
+    blocks: tuple[Block, ...] = (feeds, *switch_pictures(takeoff.power.poe.switches), battery_table(project, job))
     return Section(title="Power and battery record", blocks=blocks, landscape=True)
 
 

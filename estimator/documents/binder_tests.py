@@ -10,6 +10,7 @@ from estimator.documents.binder_parts import only
 from estimator.documents.closeout_records import finding_table, instrument_table, punch_table
 from estimator.documents.closeout_results import system_table
 from estimator.documents.description import Block, Cell, Column, Paragraph, Section, Table
+from estimator.documents.drawn import result_pictures
 from estimator.documents.job_readings import current_try, shown_reading, standing
 from estimator.documents.job_words import MEDIA_WORDS
 from estimator.documents.shown import shown
@@ -22,6 +23,7 @@ def test_sections(project: Project, job: Job, status: Sequence[Paragraph]) -> It
     """Yield the summary and the detail of the tests; ``status`` says what reported and backed mean."""
     summary: list[Block] = [system_table(job), *_samples(job), *status, instrument_table(project, job)]
     yield Section(title="Test summary", blocks=tuple(summary), landscape=True)
+    yield Section(title="Tests drawn", blocks=tuple(result_pictures(project, job)), level=2)
     columns = ("circuit", "room", "state", "what", "look", "found", "cleared")
     yield Section(title="Punch list", blocks=(only(punch_table(job), columns), finding_table(job)), landscape=True)
     text = "One line a circuit: its readings that count, pair by pair. The closeout workbook holds each reading with "

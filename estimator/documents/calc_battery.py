@@ -13,6 +13,8 @@ from estimator.documents.calc_formulas import Formulas, formulas_table
 from estimator.documents.common import origin, verdict
 from estimator.documents.description import Cell, Column, Fact, Facts, Section, Table
 from estimator.documents.job_words import counted, sentence, words_of
+from estimator.documents.picture_battery import battery_picture
+from estimator.documents.picture_lines import unit_picture
 from estimator.spec.model import Project
 from estimator.takeoff.batteries import BatterySheet
 from estimator.takeoff.battery_care import charge_within
@@ -30,10 +32,12 @@ def battery_section(one: BatterySheet, formulas: Formulas, project: Project) -> 
         title=f"Battery of {one.id}{name}",
         blocks=(
             Facts(title="Result", rows=tuple(_result(one, formulas, project))),
+            unit_picture(one, project),
             Facts(title="Limits, charge and care", rows=tuple(_limits(one, formulas, project))),
             _loads(one, project),
             Facts(title="Hours and factors", rows=tuple(_need(one, project))),
             discharge_table(one),
+            *([volts] if (volts := battery_picture(one)) is not None else []),
             formulas_table(f"battery_{one.id}", list(formulas.of("battery", one.id)), project),
         ),
         landscape=True,

@@ -34,6 +34,7 @@ from estimator.documents.closeout_results import (
     verdict_table,
 )
 from estimator.documents.description import Block, Column, Document, Fact, Facts, Section, Table
+from estimator.documents.drawn import results_drawn
 from estimator.documents.job_words import counted, wording_values
 from estimator.documents.port_pictures import plant_sections
 from estimator.field.completion import Completion, completion
@@ -67,6 +68,7 @@ def _sections(takeoff: Takeoff, job: Job, state: Completion, templates: Path | N
     return (
         _summary(project, job, templates),
         *((_sheet("What is missing", missing_table(state)),) if state.missing else ()),
+        results_drawn(project, job),
         Section(title="Circuits", blocks=(verdict_table(job),), landscape=True, printed=CIRCUIT_COLUMNS),
         # Upright, because a page that holds more rows saves a third of the paper.
         Section(title="Results", blocks=(results_table(project, job),), pages_wide=2, repeated=2),

@@ -34,8 +34,7 @@ def picture_caption(picture: Picture, number: int) -> Element:
     """Return the caption below a picture; what follows may stand on the next page."""
     label = run("Figure ", _STRONG) + word_field("SEQ Figure \\* ARABIC", str(number), _STRONG)
     words = run(f". {picture.title}", _STRONG) + (run(f". {picture.caption}") if picture.caption else "")
-    loose = '<w:keepNext w:val="0"/>'
-    return parse(paragraph("Caption", label + words, '<w:spacing w:before="0" w:after="200"/>', loose))
+    return parse(paragraph("FigureCaption", label + words))
 
 
 def _stored(word: WordDocument, picture: Picture, number: int) -> str:

@@ -100,6 +100,7 @@ _PARAGRAPHS: Final[Sequence[_Style]] = (
     _Style(name="State", size=11, bold=True, before=18, after=16, indent=6, right=6, keep_lines=True),
     _Style(name="Basis", size=8.5, color=MUTED, before=10, keep_lines=True),
     _Style(name="caption", size=9, color=INK, before=12, after=4, keep_next=True, keep_lines=True),
+    _Style(name="Figure Caption", size=9, color=INK, after=10, keep_lines=True),
     _Style(name="Table Note", size=8.5, color=MUTED, after=10),
     _Style(name="Table Gap", size=4, after=4, line=1.0),
     _Style(name="Facts Heading", bold=True, size=10, before=10, after=3, keep_next=True),

@@ -47,8 +47,9 @@ THIN: Final = Stroke(width_mm=0.18, shade="muted")
 PLAIN: Final = Stroke()
 BOLD: Final = Stroke(width_mm=0.55)
 GRID: Final = Stroke(width_mm=0.12, shade="rule")
+FAINT: Final = Stroke(width_mm=0.18, shade="hair")
 DASHED: Final = Stroke(width_mm=0.35, dashed=True)
-"""The lines of the house: pointer, edge, stress, grid, and a limit."""
+"""The lines of the house: pointer, edge, stress, grid, the fainter grid behind a curve, and a limit."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -7,6 +7,7 @@ from datetime import date
 
 from estimator.documents.common import document, header_facts
 from estimator.documents.description import Document, Section
+from estimator.documents.drawn import pathways_drawn
 from estimator.documents.estimate_basis import basis_section, reference_section, typical_section
 from estimator.documents.estimate_batteries import batteries_section, loads_section
 from estimator.documents.estimate_cable import drops_section, order_section
@@ -54,6 +55,7 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield boxes_section(takeoff)
     yield paths_section(takeoff)
     yield laid_section(takeoff)
+    yield from pathways_drawn(takeoff)
     yield room_section(takeoff)
     yield pulls_section(takeoff)
     yield supports_section(takeoff)
