@@ -87,11 +87,16 @@ def _detail(one: CircuitResult, lengths_in: str) -> tuple[Cell, ...]:
     return (
         one.id,
         one.criteria.far_end,
-        reading_words(one, lengths_in) or one.why,
+        "; ".join(filter(None, (reading_words(one, lengths_in) or one.why, *_doubts(one)))),
         common.verdict(one.word),
         latest.day if latest else None,
         standing(row) if row else None,
     )
+
+
+def _doubts(one: CircuitResult) -> Iterable[str]:
+    """Yield why readings that count are believed less."""
+    return (f"in doubt: {doubt}" for doubt in one.doubts)
 
 
 def reading_words(one: CircuitResult, lengths_in: str) -> str:

@@ -207,11 +207,13 @@ def finding_table(job: Job) -> Table:
         Column(key="kind", head="Kind"),
         Column(key="text", head="Finding"),
         Column(key="evidence", head="Evidence"),
+        Column(key="instead", head="Or else"),
         Column(key="look", head="Where to look"),
         Column(key="place", head="Place"),
     )
     rows = [
-        (one.circuit, sentence(one.kind), one.text, one.evidence, one.look, one.place) for one in job.result.findings
+        (one.circuit, sentence(one.kind), one.text, one.evidence, one.instead, one.look, one.place)
+        for one in job.result.findings
     ]
     return Table(name="findings", title="Findings", columns=columns, rows=rows, empty="Nothing is remarkable.")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from estimator.acceptance.compare import MARGINAL_PASS, margin_formula
+from estimator.acceptance.compare import MARGINAL_PASS, NOT_JUDGED, RECORDED, margin_formula
 from estimator.documents import common
 from estimator.documents.description import Cell, Column, Formula, Matching, Table
 from estimator.documents.job_readings import Shown, current_try, said, shown_reading, standing
@@ -70,7 +70,7 @@ def _verdict_row(one: CircuitResult) -> tuple[Cell, ...]:
         one.criteria.room,
         one.criteria.far_end,
         common.verdict(word),
-        one.why,
+        "; ".join(filter(None, (one.why, *(f"in doubt: {doubt}" for doubt in one.doubts)))),
         len(one.history),
         latest.day if latest else None,
         f"{sign.name}, {words_of(sign.role)}, {sign.day}" if sign else "",
@@ -123,6 +123,7 @@ RESULT_COLUMNS: Final = (
     Column(key="margin", head="Margin", kind="number"),
     Column(key="verdict", head="Verdict", kind="verdict"),
     Column(key="why", head="Why"),
+    Column(key="doubt", head="In doubt", width=26),
     Column(key="day", head="Tested", kind="date"),
     Column(key="person", head="By"),
     Column(key="instrument", head="Instrument"),
@@ -143,7 +144,7 @@ def results_table(project: Project, job: Job) -> Table:
         rows=rows,
         empty="No reading has been collected.",
         caption="Margin: what is left to the nearest limit, below zero outside it. Recorded: kept without a limit of "
-        "its own. Reported: typed by a person.",
+        "its own. In doubt: it counts, and is believed less. Reported: typed by a person.",
     )
 
 
@@ -151,7 +152,8 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
     seen = shown_reading(reading, lengths_in)
     latest = next((each for each in one.history if reading.row in each.rows), None)
     criterion = reading.criterion
-    kept = reading.why == NO_CRITERION or (criterion is not None and not criterion.judges and not reading.why)
+    kept = reading.why in (NO_CRITERION, RECORDED.why) or (criterion is not None and not criterion.judges)
+    kept = kept and (reading.word != NOT_JUDGED or reading.why == NO_CRITERION)
     return (
         one.id,
         reading.label,
@@ -163,6 +165,7 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
         margin_cell(seen) if not reading.why else None,
         common.verdict("recorded" if kept else reading.word),
         "" if kept else reading.why,
+        "; ".join(reading.doubts),
         latest.day if latest else None,
         said(reading.row, "person"),
         said(reading.row, "instrument"),

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from estimator.field.verdicts import CircuitResult, PunchItem, Reading, Try, Unplaced
+from estimator.field.verdicts import CircuitResult, Finding, PunchItem, Reading, Try, Unplaced
+
+_SET_WRONG: Final = ("velocity",)  # findings that tell what to do before the next test
 
 _LISTED: Final = ("unknown circuit", "other sheet", "unknown position")
 
@@ -48,12 +50,33 @@ def _open(one: CircuitResult) -> str:
         current = sorted((reading for reading in one.readings if reading.failed), key=_telling)
         return "; ".join(_failed(reading) for reading in current) or one.why
     if one.word == "incomplete":
-        lacking = [reading for reading in one.readings if reading.why and _missing(one, reading.key)]
-        whys = dict.fromkeys(f": {reading.why}" for reading in lacking)
-        return f"incomplete, to be tested: {one.why}" + "".join(whys)
+        return f"incomplete, to be tested: {_lacking(one)}"
     if one.word == "marginal pass":
         return f"marginal, to be accepted or mended: {one.why}"
     return f"{one.word}: {one.why}" if one.why else one.word
+
+
+def _unread(reading: Reading) -> bool:
+    """Return whether a reading is typed in a way that nobody can read."""
+    return reading.value is None and repr(reading.text) in reading.why
+
+
+def _unusable(one: CircuitResult) -> Mapping[str, Reading | None]:
+    """Return, by label, what lacks a usable reading, with the one that isn't used; a pair's stands for the link's."""
+    found: dict[str, Reading | None] = {}
+    for criterion in one.missing:
+        own = [reading for reading in one.readings if reading.test == criterion.test and reading.why]
+        first = next((reading for reading in own if reading.key == criterion.key), None)
+        found[criterion.label] = first or next(filter(_unread, own), None)
+    return found
+
+
+def _lacking(one: CircuitResult) -> str:
+    """Return what lacks a usable reading, each reason behind all that it holds for."""
+    by_why: dict[str, list[str]] = {}
+    for label, reading in _unusable(one).items():
+        by_why.setdefault(reading.why if reading else "", []).append(label)
+    return "; ".join(f"{', '.join(labels)}{why and f' ({why})'}" for why, labels in by_why.items()) or one.why
 
 
 _TELLING: Final = ("wire_map", "length")
@@ -70,10 +93,6 @@ def _failed(reading: Reading) -> str:
     return f"{reading.label}: {reading.shown}, {reading.word}{limit}"
 
 
-def _missing(one: CircuitResult, key: tuple[str, str]) -> bool:
-    return any(criterion.key == key for criterion in one.missing)
-
-
 def _failures(each: Try) -> str:
     return "; ".join(f"{reading.label}: {reading.shown}" for reading in each.readings if reading.failed)
 
@@ -81,8 +100,20 @@ def _failures(each: Try) -> str:
 def _look(one: CircuitResult) -> str:
     causes = one.causes
     if causes:
-        return "; ".join(f"{each.text}: {', '.join(filter(None, (each.place, each.look)))}" for each in causes)
-    return "test again" if one.word == "incomplete" else ""
+        return "; ".join(map(_words, causes))
+    if one.word != "incomplete":
+        return ""
+    unusable = [reading for reading in _unusable(one).values() if reading]
+    if any(map(_unread, unusable)):
+        return "ask who wrote it and collect the sheet mended, with `corrects:` above its head, or test again"
+    own = dict.fromkeys(each.look for each in one.findings if each.kind in _SET_WRONG)
+    return "; ".join((*own, "test again" if unusable else "test what is missing"))
+
+
+def _words(cause: Finding) -> str:
+    """Return a probable cause with its place, where to look, and what else it may be."""
+    said = f"{cause.text}: {', '.join(filter(None, (cause.place, cause.look)))}"
+    return f"{said} (or {cause.instead})" if cause.instead else said
 
 
 def _found(one: CircuitResult) -> str:

@@ -246,8 +246,8 @@ def _state(typed: Typed, said: Said, bench: Bench, criterion: Criterion | None) 
         return f"far end {state}: no loop"
     if test == "end_of_line" and state in ("open", "shorted"):
         return f"far end {state}: the resistor isn't in"
-    if test == "open_short" and state == "shorted":
-        return "far end shorted: it must be open, a short there is the join itself"
+    if test == "open_short" and state == "shorted" and typed.value == "short":
+        return "far end shorted: the short is the join itself"
     if test == "float_volts" and state == "charger off":
         return "read with the charger off"
     if test == "loss" and said.criteria.medium == "fiber":

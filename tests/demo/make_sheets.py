@@ -223,7 +223,7 @@ def heads_of(tab: Worksheet) -> tuple[int, dict[str, int]]:
 def fill(tab: Worksheet, medium: str, queues: Mapping[tuple[str, str], list[Entry]]) -> None:
     """Type the readings of a medium into its sheet."""
     head, heads = heads_of(tab)
-    columns = {column.key: heads[column.title] for column in sheet(medium).columns}
+    columns = {column.key: heads[column.title] for column in sheet(medium).columns if column.title in heads}
     position = sheet(medium).row_position
     first = True
     for number in range(head + 1, tab.max_row + 1):

@@ -128,7 +128,7 @@ def _cells(one: Criteria, row: str, order: int) -> dict[str, str]:
     if one.medium == "balanced_pair":
         cells |= {f"delay_{pair}": f"{(one.expected_m or 0) / 0.3048 * 1.45 + order % 5:.0f}" for pair in PAIRS}
     if one.row:
-        cells["strand"] = one.row
+        cells |= {"strand": one.row, "reference": one.settings.reference}
     elif one.rows:
         cells["block"] = row
         cells["far_end"] = "charger off"
