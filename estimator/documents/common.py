@@ -163,10 +163,19 @@ def rule_from(project: Project, attribute: str) -> str:
     return origin(rule_origin(project, attribute), project)
 
 
+def content_hash(project: Project) -> str:
+    """Return the start of the hash of the project file and all it includes, which tells two states of it apart."""
+    return project.digest[:12]
+
+
 def basis_line(project: Project) -> str:
-    """Return the line that says which file a document was made from."""
+    """Return the line that says which file a document was made from, and to which editions."""
+    codes = project.codes
     revision = f"revision {project.header.revision}, " if project.header.revision else ""
-    return f"Made from {project.name}.yaml, {revision}content {project.digest[:12]}."
+    editions = (
+        f"NFPA 70-{codes.electrical}, NFPA 72-{codes.fire_alarm}, ANSI/TIA-{codes.cabling}, ANSI/TIA-{codes.fiber}"
+    )
+    return f"Made from {project.name}.yaml, {revision}content {content_hash(project)}, to {editions}."
 
 
 def header_facts(project: Project) -> tuple[Fact, ...]:
@@ -212,6 +221,7 @@ def document(
         subject=subject,
         sections=tuple(sections),
         basis=basis_line(project),
+        content=content_hash(project),
         paper="a4" if header.paper == "A4" else "letter",
         cover=cover,
         state=state,

@@ -268,6 +268,7 @@ class Document:
 
     ``cover`` facts stand on the first page (Word) or on top of the first sheet (workbook).
     ``state`` is the line that says how complete it is, where there is one.
+    ``content`` is the short hash of what it was made from, at the foot of every page.
     ``marking`` stands on top of every page, the cover too, of what not everybody may read.
     """
 
@@ -287,3 +288,4 @@ class Document:
     contents: bool = False
     paper: Literal["letter", "a4"] = "letter"
     marking: str = ""
+    content: str = ""

@@ -145,7 +145,8 @@ def _header(style: str, document: Document, sheet: Page) -> str:
 
 def _footer(style: str, document: Document, sheet: Page, counted: bool) -> str:
     dated = document.shown_date and long_date(document.shown_date)
-    left = " · ".join(text for text in (document.title, dated) if text)
+    content = document.content and f"Content {document.content}"
+    left = " · ".join(text for text in (document.title, dated, content) if text)
     if counted:
         return _two_sided(style, sheet, left, "", "")
     pages = run("Page ") + word_field("PAGE", "1") + run(" of ") + word_field("NUMPAGES", "1")

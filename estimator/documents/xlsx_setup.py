@@ -212,6 +212,7 @@ def _repeated_head(plan: SheetPlan) -> int:
 
 def _running_heads(sheet: Worksheet, plan: SheetPlan, document: Document) -> None:
     job = " · ".join(part for part in (document.job, document.number) if part)
+    content = document.content and f"Content {document.content}"
     head, foot = sheet.oddHeader, sheet.oddFooter
     assert head is not None
     assert foot is not None
@@ -219,7 +220,7 @@ def _running_heads(sheet: Worksheet, plan: SheetPlan, document: Document) -> Non
         (head.left, _running(job)),
         (head.center, _running(document.marking)),
         (head.right, _running(f"Revision {document.revision}" if document.revision else "")),
-        (foot.left, _running(document.title)),
+        (foot.left, _running(" · ".join(part for part in (document.title, content) if part))),
         (foot.center, _running(plan.section.title)),
         (foot.right, "Page &P of &N"),
     )

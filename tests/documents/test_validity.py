@@ -8,19 +8,23 @@ from collections.abc import Callable
 from pathlib import Path
 
 import docx
+import openpyxl
 import pytest
 from docx2python import docx2python
 
 from estimator.cli.main import main
+from estimator.documents.common import content_hash
 from estimator.documents.docx_writer import write_docx
 from estimator.documents.office import pdfs
 from estimator.documents.package import mend
+from tests.documents.job_sample import takeoff
 from tests.documents.pages import LEFT_OUT
 from tests.documents.recalculate import program
 from tests.documents.validity import inner_faults, schema_faults, tag_count, tag_faults
 from tests.documents.word_sample import sample
 
 NAMES = ("proposal", "calculations", "test-plan", "binder", "restricted")
+BOOKS = ("estimate", "field-sheets", "closeout")
 LISTED = NAMES[:-1]
 """Those with contents; the restricted part has a handful of pages."""
 
@@ -105,6 +109,25 @@ def test_the_tagged_pdf_tells_a_screen_reader_everything(tagged: Path, name: str
     assert tag_faults(pdf) == []
     # One table of the document may come as several of 100 rows, never as none.
     assert tag_count(pdf, "/Table") == len(docx.Document(str(pdf.with_suffix(".docx"))).tables)
+
+
+def test_every_document_says_which_state_of_the_project_it_was_made_from(demo: Path) -> None:
+    """Revision at the head, hash at the foot, both and the editions on the first page; in Word as in Excel."""
+    content = content_hash(takeoff().project)
+    basis = f"Made from library.yaml, revision 2, content {content}, to NFPA 70-2023, NFPA 72-2019, "
+    for name in NAMES:
+        word = docx.Document(str(demo / f"library-{name}.docx"))
+        last = word.sections[-1]
+        assert f"Content {content}" in last.footer.paragraphs[-1].text
+        assert "Revision 2" in last.header.paragraphs[-1].text
+        assert any(one.text.startswith(basis) for one in word.paragraphs)
+    for name in BOOKS:
+        book = openpyxl.load_workbook(demo / f"library-{name}.xlsx")
+        shown = [tab for tab in book.worksheets if tab.sheet_state == "visible"]
+        assert all(f"Content {content}" in (tab.oddFooter.left.text or "") for tab in shown)
+        assert all("Revision 2" in (tab.oddHeader.right.text or "") for tab in shown)
+        first = book.worksheets[0]
+        assert any(str(cell.value).startswith(basis) for row in first.iter_rows(max_row=8) for cell in row)
 
 
 # --- the checks find what they are there for -----------------------------------------------------
