@@ -30,7 +30,9 @@ def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
     for said in suspect.said:
         gains = [one for one in said.readings if one.test == "loss" and one.number is not None and one.number < 0]
         if gains:
-            yield _reference(suspect, f"{gains[0].text} dB at {nm_of(gains[0].position)} nm: a strand can't gain")
+            yield _reference(
+                suspect, f"{_with_db(gains[0].text)} at {nm_of(gains[0].position)} nm: a strand can't gain"
+            )
             return
     losses = [one for one in suspect.readings if one.test == "loss" and isinstance(one.value, float)]
     known = sorted((nm_of(one.position), one, excess_db(one)) for one in losses if math.isfinite(float(one.value or 0)))
@@ -47,6 +49,11 @@ def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
         evidence = f"loss {losses[0].text}: no light arrives"
         look = "polarity and connectors, then a reflection trace: where does it end?"
         yield finding(suspect, "no light", "broken or not connected", evidence, look, instead="strands exchanged")
+
+
+def _with_db(text: str) -> str:
+    """Return a loss as typed with its unit, once."""
+    return text if text.casefold().endswith("db") else f"{text} dB"
 
 
 def _reference(suspect: Suspect, evidence: str) -> Finding:

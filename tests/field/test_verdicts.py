@@ -253,6 +253,30 @@ def test_the_punch_list_keeps_what_was_cleared(tmp_path: Path) -> None:
     assert "over length by 0.5 m" in failing.look
 
 
+@pytest.mark.parametrize(
+    ("cells", "what", "look"),
+    [
+        ({"length": ""}, "incomplete, to be tested: Length", "test what is missing"),
+        (
+            {"length": "47,3"},
+            "incomplete, to be tested: Length ('47,3' is no number with a decimal point)",
+            "ask who wrote it and collect the sheet mended, with `corrects:` above its head, or test again",
+        ),
+        (
+            {"nvp": "80"},
+            "incomplete, to be tested: Length (velocity set to 80%, the cable's is 70%)",
+            "set the velocity of this cable; test again",
+        ),
+    ],
+)
+def test_what_is_incomplete_says_how_to_complete_it(
+    tmp_path: Path, cells: dict[str, str], what: str, look: str
+) -> None:
+    """What nobody read, what was typed so that nobody can read it, and what was read by a wrong setting."""
+    job = judged(tmp_path, good("1A-A02", **cells))
+    assert [(one.what, one.look) for one in job.open_items if one.circuit == "1A-A02"] == [(what, look)]
+
+
 def test_what_failed_again_is_not_cleared(tmp_path: Path) -> None:
     """Two failing rounds make one open line."""
     job = judged(tmp_path, good("1A-A02", wire_map="open"), good("1A-A02", attempt="2", wire_map="short"))
