@@ -13,11 +13,12 @@ from functools import cache
 from typing import Final, Literal
 
 from estimator.reference.lookup import table
+from estimator.spec import quality
 from estimator.units.table import FACTORS
 
 Kind = Literal["number", "text", "choice", "date", "time", "round"]
 
-MEDIA: Final = ("balanced_pair", "coax", "conductors", "voice", "speaker", "battery", "fiber", "bonding")
+MEDIA: Final = quality.MEDIA
 """The sheets, in the order in which a job is tested."""
 
 PAIRS: Final = ("12", "36", "45", "78")

@@ -20,6 +20,9 @@ from estimator.spec.fields import (
 )
 from estimator.spec.nodes import Source
 
+MEDIA = ("balanced_pair", "coax", "conductors", "voice", "speaker", "battery", "fiber", "bonding")
+"""Media of the field sheets; both alarm and DC circuits are ``conductors``."""
+
 TESTS = (
     "wire_map",
     "length",
@@ -118,7 +121,7 @@ class Instrument:
 
     id: str = spec(Name(), "name of the instrument")
     kind: str = spec(Text(120), "what it is")
-    media: tuple[str, ...] = spec(ListOf(Name(), split=True), "media it tests", default=())
+    media: tuple[str, ...] = spec(ListOf(Choice(*MEDIA), split=True), "field sheets that it fills", default=())
     serial: str = spec(Text(40), "serial number", default="")
     length_accuracy: float | None = spec(
         percent(0, 50), "length accuracy, share of the reading", key="length_accuracy_percent", default=None

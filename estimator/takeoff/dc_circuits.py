@@ -126,12 +126,11 @@ def _solved(basis: Basis, project: Project, known: Conductors) -> DcLine:
 
 
 def _no_gauge(ident: str, length: Length) -> Unsolved:
-    return Unsolved(
-        id=ident,
-        place=length.place,
-        missing=f"cable {length.cable.id} has no gauge",
-        advice="type `gauge:` or `ohm_per_m:` for it",
-    )
+    missing, advice = f"cable {length.cable.id} has no gauge", "type `gauge:` or `ohm_per_m:` for it"
+    if length.cable.medium == "coax":
+        missing = f"nothing tells the wires beside the center of coax {length.cable.id}"
+        advice = "list the power pair as a second cable of the device (`cable: [...]`), or type its `ohm_per_m:`"
+    return Unsolved(id=ident, place=length.place, missing=missing, advice=advice)
 
 
 def _no_current(ident: str, device: DeviceType) -> Unsolved:

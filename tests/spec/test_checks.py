@@ -59,9 +59,11 @@ SIGNATURES = [
     (fiber("acceptance: {not_tested: [{circuit: 1A/1B-1.3, state: not_sampled}]}\n"), "a sample that nothing states"),
     (HEAD + "acceptance: {sampling: [{cable: C7, percent: 10}]}\n", "cable 'C7' is not declared"),
     (HEAD + "acceptance: {cables: [{cable: C6, tests: length}, {cable: C6, tests: skew}]}\n", "is named twice"),
+    (HEAD + "acceptance: {instruments: [{id: M, kind: meter, media: two_conductor}]}\n",
+     "'two_conductor' is none of the words known here; expected one of balanced_pair, coax, conductors"),
     (HEAD + "closeout: {registers: [{circuit: Q9}]}\n", "circuit 'Q9' is not declared"),
     (HEAD + "closeout: {firestop: [{segment: S9, system: FS}]}\n", "segment 'S9' is not declared"),
-]
+]  # fmt: skip
 
 CIRCUITS = [
     (HEAD.replace("{id: n1}", '{id: n1, floor: "3"}') + 'plan: {floors: ["1", "2"]}\n', "floor '3' is not declared"),

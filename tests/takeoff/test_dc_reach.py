@@ -172,3 +172,14 @@ def test_what_is_printed_as_a_longest_run_is_cut_never_raised(tmp_path: Path) ->
     dc = work_out_dc(project, footage)
 
     assert "works up to 30.5 m" in "\n".join(str(alert) for alert in dc_alerts(dc, project))
+
+
+def test_a_coax_says_how_its_camera_is_fed(tmp_path: Path) -> None:
+    """Its gauge is the center's: typing one would change nothing."""
+    typed = fed("LOCK", 100).replace("device: LOCK", "device: LOCK, cable: RG")
+    job = JOB.replace("cables:", "cables:\n  - {id: RG, type: rg59_siamese_18_2, gauge: 18}", 1)
+    project, footage = measured(tmp_path, job % {"rules": "", "unit": ""} + typed)
+    (unsolved,) = work_out_dc(project, footage).unsolved
+
+    assert unsolved.missing == "nothing tells the wires beside the center of coax RG"
+    assert "as a second cable of the device" in unsolved.advice
