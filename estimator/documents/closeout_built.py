@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from estimator.documents import common
 from estimator.documents.common import length_column
 from estimator.documents.description import Cell, Column, Matching, Same, Table
-from estimator.documents.job_words import words_of
+from estimator.documents.job_words import counted, words_of
 from estimator.documents.labels import cable_labels, form_line
 from estimator.field.built import (
     DIFFERENCE,
@@ -292,7 +292,7 @@ def pathway_table(takeoff: Takeoff) -> Table:
         title="Pathways and fill",
         columns=columns,
         rows=[_segment_row(one) for one in takeoff.fill.segments],
-        caption=f"{left_out:,} circuits have no route and are not in it." if left_out else "",
+        caption=f"Without a route, and not in it: {counted(left_out, 'circuit')}." if left_out else "",
         empty="No pathway is drawn.",
     )
 

@@ -10,6 +10,7 @@ from estimator.calc.pathway import CIRCLE, FILL, circle_area
 from estimator.calc.support import HOOK_LOAD, HOOKS, SPARE_ON_HOOKS, TRAY_FILL
 from estimator.documents.common import area_unit, diameter_unit, in_length, length_column, verdict
 from estimator.documents.description import Block, Cell, Column, Matching, Paragraph, Ref, Same, Section, Table
+from estimator.documents.job_words import counted
 from estimator.spec.model import Project
 from estimator.takeoff.fill import CABLES, SegmentFill, fill_inputs, hook_spacing
 from estimator.takeoff.fill_figures import TRAY_KINDS
@@ -47,7 +48,7 @@ def _unrouted(unrouted: tuple[str, ...]) -> str:
         return "Every circuit has a route, so each segment below counts all cables that lie in it."
     named = ", ".join(unrouted[:_MOST_NAMED])
     more = f" and {len(unrouted) - _MOST_NAMED} more" if len(unrouted) > _MOST_NAMED else ""
-    return f"{len(unrouted)} circuits have no route and are not in these figures: {named}{more}."
+    return f"Without a route, and not in these figures: {counted(len(unrouted), 'circuit')}: {named}{more}."
 
 
 def _head(project: Project, kinds: str) -> tuple[Column, ...]:

@@ -23,6 +23,7 @@ from estimator.takeoff.fill import (
     support_row,
     taken_m2,
 )
+from estimator.takeoff.needs import counted
 from estimator.takeoff.worked import MARGIN, Family, Input, Judged
 from estimator.units.quantity import beside, in_unit
 
@@ -38,7 +39,7 @@ def fill_families(fill: Fill, project: Project) -> Iterable[Family]:
 def _families(fill: Fill, project: Project) -> Iterable[Family]:
     for kind, formula in FORMULAS.items():
         meaning = "cables on a hook against its capacity" if kind == "j_hooks" else "share filled"
-        left_out = f"{len(fill.unrouted)} circuits have no route and aren't in it"
+        left_out = f"without a route, and not in it: {counted(len(fill.unrouted), 'circuit')}"
         yield column(
             ("segment", "fill", f"{kind.replace('_', '-')}: {meaning}; {left_out}", ""),
             formula,

@@ -135,7 +135,7 @@ def test_what_lies_there_already_counts_in_area_and_number(tmp_path: Path) -> No
     assert worked.judged is not None
     assert (worked.judged.word, worked.judged.limit) == ("overfull", 0.4)
     assert worked.judged.margin == pytest.approx(0.4 - 0.56 / 1.049**2)
-    assert worked.meaning == "conduit: share filled; 1 circuits have no route and aren't in it"
+    assert worked.meaning == "conduit: share filled; without a route, and not in it: 1 circuit"
     assert worked.inputs["inside_area"].origin.startswith("emt 1: NFPA 70")
 
 
