@@ -61,7 +61,7 @@ _DETAIL: Final = (
     Column(key="readings", head="Readings"),
     Column(key="verdict", head="Verdict", kind="verdict"),
     Column(key="day", head="Tested", kind="date"),
-    Column(key="standing", head="Standing", width=14),
+    Column(key="standing", head="Standing", width=34),
 )
 
 _SHORT: Final = {

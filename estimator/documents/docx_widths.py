@@ -7,8 +7,9 @@ hyphens, then the table is parted by columns.
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -35,6 +36,9 @@ _FIRST_WIDE: Final = 0x2E80
 _BOLD: Final = 1.08
 _SLACK: Final = 1.04  # a writer's own metrics differ by a few percent
 _LONGEST: Final = 6  # texts measured a column: the longest by letters hold the widest, near enough
+_SAMPLED: Final = 24  # rows looked at when columns share what room is left
+_SHARES: Final = 16  # pieces in which that room is given away
+_FULL: Final = 0.92  # of a line that words fill before the next one goes to another line
 _COMFORT: Final = 7.0  # ems that a column of text may have before others take its room
 _LONG: Final = 18.0  # ems beyond which one word of text may break rather than starve its neighbors
 _PADDING: Final = 170  # both cell margins [twips]
@@ -66,12 +70,16 @@ def shortened(text: str, size_pt: float, width_twips: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Need:
-    """What a column needs [em]: its whole text on one line, its longest word, its longest piece."""
+    """What a column needs [em]: its whole text on one line, its longest word, its longest piece.
+
+    ``rows`` are the widths of the lines in each of some cells, the same rows in every column of a table.
+    """
 
     whole: float
     word: float
     piece: float
     stretches: bool
+    rows: tuple[tuple[float, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,16 +103,17 @@ def need(head: str, texts: Sequence[str], *, solid: bool, bold: bool = False, mo
     if most_chars is not None:
         whole = min(whole, most_chars * 0.556)
     head_words = max((ems(word, bold=True) for word in re.split(r"\s+", head)), default=0.0)
+    rows = tuple(tuple(ems(line, bold) for line in text.split("\n")) for text in texts[:: len(texts) // _SAMPLED + 1])
     if solid:
         width = max(whole, head_words)
-        return Need(width, width, width, stretches=False)
+        return Need(width, width, width, stretches=False, rows=rows)
     words = {word for text in texts for word in text.split()}
     word = min(max(map(ems, sorted(words, key=_by_length)[-_LONGEST:]), default=0.0), _LONG)
     pieces = {piece for one in sorted(words, key=_by_length)[-4 * _LONGEST :] for piece in re.findall(r"[^-]+-?", one)}
     piece = min(max(map(ems, pieces), default=0.0), _LONG)
     whole = max(whole, word, head_words, ems(head, bold=True) * 0.6)
     comfort = min(whole, _COMFORT)
-    return Need(whole, max(word, head_words, comfort), max(piece, head_words), stretches=True)
+    return Need(whole, max(word, head_words, comfort), max(piece, head_words), stretches=True, rows=rows)
 
 
 def fit(needs: Sequence[Need], total_twips: int) -> tuple[Fit, ...]:
@@ -149,12 +158,63 @@ def _share(group: tuple[int, ...], needs: Sequence[Need], least: list[int], tota
         widths = [one * total / sum(least) for one in least]
         return Fit(group, _whole(widths, total), size)
     wants = [max(0.0, _twips(needs[index].whole, size) - own) for index, own in zip(group, least, strict=True)]
-    for place, given in enumerate(_poured(wants, rest)):
-        widths[place] += given
-        rest -= given
+    if sum(wants) > rest:
+        given = _shortest([needs[index] for index in group], widths, wants, rest, size)
+        widths = [width + more for width, more in zip(widths, given, strict=True)]
+        wants = [want - more for want, more in zip(wants, given, strict=True)]
+        rest -= sum(given)
+    for place, more in enumerate(_poured(wants, rest)):
+        widths[place] += more
+        rest -= more
     weights = [width * (1.0 if needs[index].stretches else 0.4) for index, width in zip(group, widths, strict=True)]
     widths = [width + rest * weight / sum(weights) for width, weight in zip(widths, weights, strict=True)]
     return Fit(group, _whole(widths, total), size)
+
+
+def _shortest(
+    needs: Sequence[Need], widths: Sequence[float], wants: Sequence[float], room: float, size: float
+) -> list[float]:
+    """Give the room away piece by piece, each to the column that makes the table shortest for it.
+
+    Method: greedy; a column may take up to eight pieces at once, because less may not save a line.
+    What saves nothing is left over.
+    """
+    given = [0.0] * len(needs)
+    em = size * 20 * _SLACK
+    piece = room / _SHARES
+    lines = [_lines(need, (width - _PADDING) / em) for need, width in zip(needs, widths, strict=True)]
+    while room > piece / 2:
+        best: tuple[float, float, int, list[int]] | None = None
+        height = _height(lines)
+        for place, want in enumerate(wants):
+            for more in sorted({min(want - given[place], room, piece * count) for count in (1, 2, 4, 8)}):
+                if more < 1.0:
+                    continue
+                fresh = _lines(needs[place], (widths[place] + given[place] + more - _PADDING) / em)
+                saved = (height - _height([*lines[:place], fresh, *lines[place + 1 :]])) / more
+                if saved > 0 and (best is None or (saved, -more, -place) > (best[0], -best[1], -best[2])):
+                    best = (saved, more, place, fresh)
+        if best is None:
+            break
+        _, more, place, lines[place] = best
+        given[place] += more
+        room -= more
+    return given
+
+
+def _lines(need: Need, width: float) -> list[int]:
+    """Return about how many lines each sampled cell of a column takes at a width [em]."""
+    usable = max(width * _FULL, 0.1)
+    return [
+        sum(1 if line <= width else math.ceil(line / usable) for line in row) if len(row) > 1 or row[0] > width else 1
+        for row in need.rows
+    ]
+
+
+def _height(lines: Sequence[Sequence[int]]) -> float:
+    """Return the height of the rows [lines]; a cell that isn't the highest counts a little too, or none would start."""
+    rows: Iterator[tuple[int, ...]] = zip(*lines, strict=True)
+    return sum(max(row) + 0.1 * sum(row) for row in rows)
 
 
 def _poured(wants: Sequence[float], room: float) -> list[float]:

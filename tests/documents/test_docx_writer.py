@@ -358,3 +358,12 @@ def test_no_gap_stands_between_a_table_and_the_end_of_its_section() -> None:
     ends = word.element.body.xpath("./w:p[w:pPr/w:sectPr]")
     assert ends
     assert not any(end.getprevious().xpath('./w:pPr/w:pStyle[@w:val="TableGap"]') for end in ends)
+
+
+def test_room_goes_to_the_column_that_makes_the_table_shortest() -> None:
+    """Beside a long text, one that is wrapped already needs no more room than keeps it as high."""
+    columns = tuple(Column(key=key, head=key) for key in ("id", "short", "long"))
+    long, short = "a reading of the meter " * 30, "words that take two or three lines " * 3
+    word = body(Table(name="t", title="T", columns=columns, rows=[(f"C-{n}", short, long) for n in range(30)]))
+    [_, brief, wide] = [int(column.w.twips) for column in word.tables[-1]._tbl.tblGrid.gridCol_lst]
+    assert wide > 2.5 * brief
