@@ -22,7 +22,7 @@ _KEEP: Final = "<w:keepNext/><w:keepLines/>"
 def picture_paragraph(word: WordDocument, picture: Picture, number: int, width: int) -> Element:
     """Return the paragraph that holds a picture, shrunk where it is wider than the text [twips]."""
     shrunk = min(1.0, width / _TWIPS_PER_MM / picture.drawing.width_mm)
-    relation = _stored(word, picture, number)
+    relation = _stored(word, picture)
     wide, high = (int(side * shrunk * EMU_PER_MM) for side in (picture.drawing.width_mm, picture.drawing.height_mm))
     return parse(paragraph("Normal", _inline(picture, number, relation, (wide, high)), _ROOM, _KEEP))
 
@@ -37,14 +37,14 @@ def picture_caption(picture: Picture, number: int) -> Element:
     return parse(paragraph("FigureCaption", label + words))
 
 
-def _stored(word: WordDocument, picture: Picture, number: int) -> str:
+def _stored(word: WordDocument, picture: Picture) -> str:
     """Put the drawing into the package, and return the relation that leads to it."""
     from docx.opc.constants import RELATIONSHIP_TYPE
-    from docx.opc.packuri import PackURI
     from docx.opc.part import Part
 
-    name = PackURI(f"/word/media/picture{number}.emf")
-    part = Part(name, "image/x-emf", emf(picture.drawing), word.part.package)
+    # A base document may bring pictures of its own.
+    package = word.part.package
+    part = Part(package.next_partname("/word/media/picture%d.emf"), "image/x-emf", emf(picture.drawing), package)
     return str(word.part.relate_to(part, RELATIONSHIP_TYPE.IMAGE))
 
 

@@ -38,6 +38,7 @@ from estimator.takeoff.takeoff import Takeoff
 from tests.documents.job_sample import empty_job, job, project, takeoff
 from tests.documents.pages import LEFT_OUT, printed
 from tests.documents.recalculate import program
+from tests.documents.validity import schema_faults
 
 WP = "{http://schemas.openxmlformats.org/drawingml/2006/wordprocessingDrawing}"
 XDR = "{http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing}"
@@ -424,6 +425,12 @@ def test_every_picture_of_a_workbook_has_words_and_lies_on_paper(which: str, lea
         assert named.get("title")
     assert b'Extension="emf"' in parts["[Content_Types].xml"]
     assert len([name for name in parts if name.endswith(".emf")]) == len(anchors)
+
+
+def test_sheets_and_drawings_of_a_workbook_keep_to_the_schema(tmp_path: Path) -> None:
+    (tmp_path / "book.xlsx").write_bytes(_book("estimate"))
+
+    assert not [fault for fault in schema_faults(tmp_path / "book.xlsx") if not fault.startswith("/xl/styles.xml")]
 
 
 def test_a_sheet_gives_a_picture_the_room_it_takes() -> None:
