@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Final
 
 from estimator.acceptance.columns import CORD_PAIRS, FAR_END, PAIRS
@@ -13,7 +14,7 @@ from estimator.acceptance.compare import NOT_JUDGED, RANK, compare
 from estimator.acceptance.criterion import Criteria, Criterion
 from estimator.acceptance.instruments import past_due
 from estimator.calc.copper_link import corrected_length_m
-from estimator.field.learned import Learned
+from estimator.field.learned import Learned, Ratio
 from estimator.field.said import Said, Typed
 from estimator.field.verdicts import Reading
 from estimator.spec.quality import Acceptance, Instrument
@@ -36,7 +37,7 @@ _LOOSE_LOOP: Final = ("open", "terminated", "bridging", "end-of-line in", "devic
 _LOAD_SHARE: Final = 0.9  # a load this much under the plan's tests something else
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Bench:
     """What judging needs of a project: its acceptance, its rules and its instruments by name."""
 
@@ -45,6 +46,11 @@ class Bench:
     loads: Mapping[str, float]  # test load of a battery by circuit
     learned: Learned = field(default_factory=Learned)  # what the job's lengths say of its instruments
     on_cable: Mapping[str, str] = field(default_factory=dict)  # cable type by circuit
+
+    @cached_property
+    def ratios(self) -> Mapping[tuple[str, str], Ratio]:
+        """Return how each instrument reads each cable."""
+        return {(one.instrument, one.cable): one for one in self.learned.ratios}
 
     def instrument(self, said: Said) -> Instrument | None:
         """Return the instrument that a row names, by id or serial number."""
@@ -137,9 +143,11 @@ def _length_doubt(typed: Typed, said: Said, bench: Bench, instrument: Instrument
         return ()
     own, true = set_velocity(said), said.criteria.settings.nvp
     if velocity_is_wrong(said) and own and true:
+        if bench.rules.velocity_correction != "yes":
+            return (f"velocity set to {own:.0%}, the cable's is {true:.0%}",)
         return (f"read as {typed.text} {typed.unit} with the velocity {own:.0%}, the cable's is {true:.0%}",)
     name = instrument.id if instrument else said.word("instrument")
-    ratio = bench.learned.ratio(name, bench.on_cable.get(said.criteria.circuit, ""))
+    ratio = bench.ratios.get((name, bench.on_cable.get(said.criteria.circuit, "")))
     if ratio is not None and ratio.off and not under(abs(ratio.value - 1), _WORTH):
         way = "longer" if ratio.value > 1 else "shorter"
         return (f"{name or 'its instrument'} reads this cable {abs(ratio.value - 1):.1%} {way} than {ratio.against}",)

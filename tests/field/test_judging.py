@@ -196,6 +196,15 @@ def test_a_wrong_velocity_is_corrected_or_not_judged(tmp_path: Path, rules: str,
     assert (length.raw, length.word) == (98.0, word)
 
 
+@pytest.mark.parametrize(("rules", "count"), [("", 1), (", velocity_correction: yes", 4)])
+def test_a_wrong_velocity_is_told_once_a_circuit(tmp_path: Path, rules: str, count: int) -> None:
+    """Four pairs have one velocity; only where lengths are corrected does each say what was read."""
+    pairs = {f"length_{pair}": f"{98 + n}" for n, pair in enumerate(("12", "45", "78"), start=1)}
+    doubts = judged(tmp_path, good("1A-A02", length="98.0", nvp="75", **pairs), rules=rules).by_id["1A-A02"].doubts
+    assert len(doubts) == count
+    assert all("75%, the cable's is 70%" in doubt for doubt in doubts)
+
+
 def test_unknown_circuits_are_kept_and_listed(tmp_path: Path) -> None:
     """Nothing is dropped in silence; the punch list asks for a decision."""
     job = judged(tmp_path, good("1A.A02"))
