@@ -161,10 +161,12 @@ def cut(text: str, size_pt: float, room_mm: float, *, bold: bool = False) -> str
     """
     if words_mm(text, size_pt, bold=bold) <= room_mm:
         return text
-    kept = text
-    while kept and words_mm(f"{kept.rstrip()}…", size_pt, bold=bold) > room_mm:
-        kept = kept[:-1]
-    return f"{kept.rstrip()}…" if kept else ""
+    left = room_mm / size_pt / _MM_PER_PT - letter_em("…", bold=bold)
+    for place, letter in enumerate(text):
+        left -= letter_em(letter, bold=bold)
+        if left < 0:
+            return f"{text[:place].rstrip()}…" if place else ""
+    return text
 
 
 def wrapped(text: str, size_pt: float, room_mm: float, lines: int) -> list[str]:

@@ -76,8 +76,15 @@ def conduits_picture(fill: Fill, project: Project) -> Picture | None:
         alternative=f"Cross-sections to scale. {' '.join(_told(one) for one in drawn)}",
         drawing=Drawing(width_mm=width, height_mm=height, marks=tuple(marks)),
         caption="Each to a scale of its own, its bar says which; round, by outside diameters. How cables really come "
-        "to lie is another matter: fill is an area, and this shows one way in which they fit.",
+        f"to lie is another matter: fill is an area, and this shows one way in which they fit.{_left_out(fill)}",
     )
+
+
+def _left_out(fill: Fill) -> str:
+    """Return in words which conduits hold too many cables to be drawn."""
+    many = [one.id for one in fill.segments if one.segment.kind in ("conduit", "sleeve") and one.lies > MOST_CABLES]
+    named = ", ".join(many[:MOST_DRAWN]) + (f" and {len(many) - MOST_DRAWN} more" if len(many) > MOST_DRAWN else "")
+    return f" Not drawn, because they hold over {MOST_CABLES} cables: {named}." if many else ""
 
 
 def _told(one: SegmentFill) -> str:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from itertools import islice
+from dataclasses import dataclass, replace
 from typing import Final
 
 from estimator.documents.common import in_length, length_unit
@@ -217,8 +216,12 @@ def _branch_told(branch: _Branch) -> str:
 
 def switch_pictures(switches: Sequence[SwitchPower]) -> list[Picture]:
     """Return the diagrams of the switches that power a device, the first dozen of them."""
-    drawn = (switch_picture(one) for one in switches)
-    return list(islice((picture for picture in drawn if picture is not None), MOST_SWITCHES))
+    powering = [one for one in switches if one.devices]
+    pictures = [picture for one in powering[:MOST_SWITCHES] if (picture := switch_picture(one)) is not None]
+    if len(powering) > MOST_SWITCHES:
+        more = f" The other {len(powering) - MOST_SWITCHES} are in the table only."
+        pictures[-1] = replace(pictures[-1], caption=pictures[-1].caption + more)
+    return pictures
 
 
 def switch_picture(one: SwitchPower) -> Picture | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter, deque
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from estimator.documents.description import Picture
@@ -70,7 +70,14 @@ def map_pictures(takeoff: Takeoff) -> list[Picture]:
         return []
     devices = Counter(end for length in takeoff.footage.lengths if (end := end_of(length)) is not None)
     plans = _plans(takeoff)
-    return [_picture(plan, devices, takeoff.project, number) for number, plan in enumerate(plans[:MOST_MAPS], start=1)]
+    busiest = sorted(plans, key=lambda plan: -sum(one.lies for one in plan.segments))[:MOST_MAPS]
+    kept = [plan for plan in plans if plan in busiest]
+    pictures = [_picture(plan, devices, takeoff.project, number) for number, plan in enumerate(kept, start=1)]
+    left_out = ", ".join(plan.name for plan in plans if plan not in busiest)
+    if left_out:
+        note = f" Not drawn, with fewer cables: {left_out}."
+        pictures[-1] = replace(pictures[-1], caption=pictures[-1].caption + note)
+    return pictures
 
 
 def _plans(takeoff: Takeoff) -> list[Plan]:

@@ -73,7 +73,12 @@ def lengths_picture(project: Project, job: Job) -> Picture | None:
         drawing=Drawing(width_mm=165.0, height_mm=_SQUARE_MM + _TOP_MM + 12.0, marks=tuple(marks)),
         caption=f"Each point is the last sound length of a circuit; on the line it is as expected. Dashed: the "
         f"tolerance of the house, {shown(project.rules.length_tolerance, 'percent', 0)} or "
-        f"{shown(in_length(project.rules.length_tolerance_m, project), 'number', 0)} {unit}. A square is outside it.",
+        f"{shown(in_length(project.rules.length_tolerance_m, project), 'number', 0)} {unit}. A square is outside it."
+        + (
+            f" Of {len(samples)} lengths the {MOST_POINTS} farthest off are drawn."
+            if len(samples) > MOST_POINTS
+            else ""
+        ),
     )
 
 

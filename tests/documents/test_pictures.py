@@ -28,8 +28,8 @@ from estimator.documents.drawn import pathway_pictures, result_pictures
 from estimator.documents.emf import SHADES, UNITS_PER_MM, emf
 from estimator.documents.estimate_book import estimate_book
 from estimator.documents.picture_battery import battery_picture
-from estimator.documents.picture_lines import MOST_CIRCUITS, MOST_STOPS, switch_pictures, unit_picture
-from estimator.documents.picture_map import MOST_SEGMENTS, layers, map_pictures
+from estimator.documents.picture_lines import MOST_CIRCUITS, MOST_STOPS, MOST_SWITCHES, switch_pictures, unit_picture
+from estimator.documents.picture_map import MOST_MAPS, MOST_SEGMENTS, layers, map_pictures
 from estimator.documents.picture_results import margins
 from estimator.documents.xlsx_writer import write_xlsx
 from estimator.field.progress import by_system
@@ -192,6 +192,35 @@ def test_a_large_map_keeps_the_segments_with_the_most_cables() -> None:
     picture = map_pictures(_without_places(replace(base, fill=replace(base.fill, segments=many))))[0]
 
     assert f"The {MOST_SEGMENTS} segments with the most cables; {len(many) - MOST_SEGMENTS} more" in picture.caption
+
+
+def test_what_is_too_much_to_draw_is_named() -> None:
+    base = takeoff()
+    held = base.project
+    first = base.fill.segments[0].segment
+    rooms = {f"R{number}": replace(held.rooms["1A"], id=f"R{number}", floor=f"{number}") for number in range(6)}
+    nodes = {
+        f"N{number}": replace(held.nodes[first.end], id=f"N{number}", floor=f"{number}", x=90.0) for number in range(6)
+    }
+    segments = tuple(
+        replace(base.fill.segments[0], segment=replace(first, id=f"S{number}", start=f"R{number}", end=f"N{number}"))
+        for number in range(6)
+    )
+    project_of_six = replace(held, rooms=rooms, nodes=nodes)
+    maps = map_pictures(replace(base, project=project_of_six, fill=replace(base.fill, segments=segments)))
+    switch = base.power.poe.switches[0]
+    diagrams = switch_pictures([switch] * (MOST_SWITCHES + 3))
+    conduit = picture_conduits.fullest(base.fill)[0]
+    (cable, _), *_ = conduit.lying
+    crowded = replace(conduit, counts=((cable, picture_conduits.MOST_CABLES + 1),))
+    conduits = picture_conduits.conduits_picture(replace(base.fill, segments=(crowded, conduit)), held)
+
+    assert len(maps) == MOST_MAPS
+    assert maps[-1].caption.endswith("Not drawn, with fewer cables: floor 4, floor 5.")
+    assert len(diagrams) == MOST_SWITCHES
+    assert diagrams[-1].caption.endswith("The other 3 are in the table only.")
+    assert conduits is not None
+    assert conduits.caption.endswith(f"over {picture_conduits.MOST_CABLES} cables: {conduit.id}.")
 
 
 def test_layers_count_the_steps_from_the_nearest_room() -> None:
