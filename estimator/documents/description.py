@@ -50,10 +50,22 @@ class Whole:
 
 
 @dataclass(frozen=True, slots=True)
+class Rows:
+    """The cells of a table's column in ``count`` rows, the first of them ``first`` (rows count from 0)."""
+
+    table: str
+    column: str
+    first: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class Matching:
     """The cells of a table's column whose ``by`` column equals ``key`` (inside functions of lists).
 
-    ``key`` is the cell of a column in the same row where ``key_is_column``, else a text.
+    ``key`` is the cell of a column in the same row where ``key_is_column``, else a text. With ``order``
+    only rows count whose cell of that column is at most (``side`` "upto") or at least ("from") this row's
+    cell of the column ``order_key``, by default the one of the same name.
     """
 
     table: str
@@ -61,18 +73,37 @@ class Matching:
     by: str
     key: str
     key_is_column: bool = True
+    order: str = ""
+    side: Literal["upto", "from"] = "upto"
+    order_key: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lookup:
+    """The cell of a table's column in the one row whose ``by`` cell equals this row's ``key`` cell.
+
+    It finds its row by what stands there, so that a sorted table changes nothing.
+    """
+
+    table: str
+    column: str
+    by: str
+    key: str
 
 
 @dataclass(frozen=True, slots=True)
 class At:
-    """One cell of a table: the row whose key column holds ``row`` (a number counts rows from 0)."""
+    """One cell of a table: the row whose key column holds ``row`` (a number counts rows from 0).
+
+    A row named by its key is found by what stands there, so that a sorted table changes nothing.
+    """
 
     table: str
     row: str | int
     column: str
 
 
-Ref = Same | Named | Whole | Matching | At | float
+Ref = Same | Named | Whole | Rows | Matching | Lookup | At | float
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +123,29 @@ class Formula:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A word that judges; color only repeats it."""
+    """A word that judges; color only repeats it. With ``live`` it follows its cells."""
 
     word: str
     tone: Literal["good", "poor", "bad", "none"]
+    live: Words | None = field(default=None, hash=False, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A live word: that of the first condition that holds, else ``otherwise``.
+
+    Conditions are expressions that compare; their inputs stand as those of a ``Formula`` do. The computed
+    word is the cell's own.
+    """
+
+    steps: tuple[tuple[Expression, Verdict], ...]
+    otherwise: Verdict
+    inputs: Mapping[str, Ref] = field(default_factory=dict)
+
+    @property
+    def every(self) -> tuple[Verdict, ...]:
+        """Return every word that may come out."""
+        return (*(word for _, word in self.steps), self.otherwise)
 
 
 Cell = str | int | float | Decimal | date | bool | Formula | Verdict | None
@@ -106,7 +156,8 @@ class Column:
     """One typed column. Rows hold values as shown (feet in a column of feet).
 
     ``si`` is what one shown unit is in the unit of the formulas (0.3048 for feet). A column with
-    a ``formula`` is live in every row that holds a number there, which is the stored value.
+    a ``formula`` is live in every row that holds a number there, which is the stored value; one with
+    ``words`` in every row that holds a verdict.
     """
 
     key: str
@@ -122,17 +173,22 @@ class Column:
     total: Literal["", "sum", "count"] = ""
     entry: Entry | None = None
     computed: bool = False
+    words: Words | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Entry:
-    """A column that people fill in: what is legal, and what is said when it isn't."""
+    """A column that people fill in: what is legal, and what is said when it isn't.
+
+    Where it is ``standing``, only cells that hold something may be changed; blank ones stay blank.
+    """
 
     words: Sequence[str] = ()
     low: float | None = None
     high: float | None = None
     prompt: str = ""
     refusal: str = ""
+    standing: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -182,7 +238,10 @@ class Table:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fact:
-    """One labeled value; a ``name`` makes it a named cell that formulas can read."""
+    """One labeled value; a ``name`` makes it a named cell that formulas can read.
+
+    ``words`` make a verdict live. An ``entry`` makes it one that the reader may change.
+    """
 
     label: str
     value: Cell
@@ -192,6 +251,8 @@ class Fact:
     name: str = ""
     si: float = 1.0
     note: str = ""
+    words: Words | None = None
+    entry: Entry | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

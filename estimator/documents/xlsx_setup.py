@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final, Literal
 
-from estimator.documents.description import Cell, Column, Document, Entry, Verdict
+from estimator.documents.description import Cell, Column, Document, Entry, Kind, Verdict
 from estimator.documents.look import FACE, SHEET_SMALL_PT, TONES
 from estimator.documents.xlsx_cells import letters, quoted_sheet
 from estimator.documents.xlsx_layout import fact_is_text
@@ -54,6 +54,7 @@ def set_up(sheet: Worksheet, plan: SheetPlan, document: Document, words: WordLis
             _list(sheet, place)
         _entries(sheet, place, words)
         _verdicts(sheet, place)
+    _fact_cells(sheet, plan, words)
     _freeze(sheet, plan)
     _print(sheet, plan, document)
 
@@ -92,33 +93,48 @@ def _entries(sheet: Worksheet, place: TablePlace, words: WordLists) -> None:
     for number, column in enumerate(place.table.columns, start=1):
         if column.entry is None or not place.table.rows:
             continue
-        rule = _rule(f"{letters(number)}{place.first}", place, column, column.entry, words)
-        for text, most in ((column.entry.prompt, _PROMPT_MOST), (column.entry.refusal, _PROMPT_MOST)):
-            if len(text) > most:
-                raise ValueError(f"column {column.key!r}: {len(text)} letters, a prompt holds {most}: {text[:60]}")
-        rule.promptTitle = column.head[:_PROMPT_TITLE_MOST]
-        rule.prompt = column.entry.prompt or None
-        rule.errorTitle = column.head[:_PROMPT_TITLE_MOST]
-        rule.error = column.entry.refusal or None
-        rule.showInputMessage = bool(column.entry.prompt)
-        rule.showErrorMessage = True
-        rule.allow_blank = True
-        rule.add(place.block(number).replace("$", ""))
-        sheet.add_data_validation(rule)
+        legal = [*column.entry.words]
+        if any(column.key == limits.reading and (limits.low or limits.high) for limits in place.table.judged):
+            legal += [word for word in place.table.beyond if word not in legal]
+        rule = _rule(f"{letters(number)}{place.first}", column.kind, column.entry, legal, words)
+        _accept(sheet, rule, column.head, column.entry, place.block(number).replace("$", ""))
 
 
-def _rule(first: str, place: TablePlace, column: Column, entry: Entry, words: WordLists) -> DataValidation:
-    """Return what a column accepts: words, a number in a range, a date, or words beside a number."""
+def _fact_cells(sheet: Worksheet, plan: SheetPlan, words: WordLists) -> None:
+    """Give labeled values that may be changed their range, and live words their color."""
+    for place in plan.facts:
+        fact, at = place.fact, f"{letters(place.column)}{place.row}"
+        if fact.entry is not None:
+            rule = _rule(at, fact.kind, fact.entry, fact.entry.words, words)
+            _accept(sheet, rule, fact.label, fact.entry, at)
+        for word in fact.words.every if fact.words is not None else ():
+            _color(sheet, at, word.word, word.tone)
+
+
+def _accept(sheet: Worksheet, rule: DataValidation, head: str, entry: Entry, cells: str) -> None:
+    """Put a rule on cells, with what is said of it. Raises: ValueError where that is longer than a prompt holds."""
+    for text in (entry.prompt, entry.refusal):
+        if len(text) > _PROMPT_MOST:
+            raise ValueError(f"{head!r}: {len(text)} letters, a prompt holds {_PROMPT_MOST}: {text[:60]}")
+    rule.promptTitle = rule.errorTitle = head[:_PROMPT_TITLE_MOST]
+    rule.prompt = entry.prompt or None
+    rule.error = entry.refusal or None
+    rule.showInputMessage = bool(entry.prompt)
+    rule.showErrorMessage = True
+    rule.allow_blank = True
+    rule.add(cells)
+    sheet.add_data_validation(rule)
+
+
+def _rule(first: str, of: Kind, entry: Entry, legal: Sequence[str], words: WordLists) -> DataValidation:
+    """Return what cells accept: words, a number in a range, a date, or words beside a number."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    legal = [*entry.words]
-    if column.kind in ("text", "verdict"):
+    if of in ("text", "verdict"):
         return DataValidation(type="list", formula1=words.reference(legal)) if legal else DataValidation()
-    if any(column.key == limits.reading and (limits.low or limits.high) for limits in place.table.judged):
-        legal += [word for word in place.table.beyond if word not in legal]
-    if column.kind == "date":
+    if of == "date":
         return DataValidation(type="date", operator="greaterThan", formula1="0")
-    kind: Literal["whole", "decimal"] = "whole" if column.kind == "whole" else "decimal"
+    kind: Literal["whole", "decimal"] = "whole" if of == "whole" else "decimal"
     if legal:
         return DataValidation(type="custom", formula1=_number_or_word(first, entry, words.reference(legal)))
     if entry.low is not None and entry.high is not None:
@@ -139,19 +155,22 @@ def _number_or_word(first: str, entry: Entry, words: str) -> str:
 
 def _verdicts(sheet: Worksheet, place: TablePlace) -> None:
     """Color the words of verdict columns, so that a changed word changes its color."""
+    for number, column in enumerate(place.table.columns, start=1):
+        for word, tone in _toned_words(place, column, number).items():
+            _color(sheet, place.block(number).replace("$", ""), word, tone)
+
+
+def _color(sheet: Worksheet, cells: str, word: str, tone: str) -> None:
+    """Give cells that hold a word the colors of its tone."""
     from openpyxl.formatting.rule import Rule
     from openpyxl.styles import Font, PatternFill
     from openpyxl.styles.differential import DifferentialStyle
 
-    for number, column in enumerate(place.table.columns, start=1):
-        for word, tone in _toned_words(place, column, number).items():
-            colors = TONES[tone]
-            look = DifferentialStyle(
-                font=Font(color=colors.ink, bold=tone == "bad"), fill=PatternFill(bgColor=colors.fill)
-            )
-            quoted = word.replace('"', '""')
-            rule = Rule(type="cellIs", operator="equal", dxf=look, formula=[f'"{quoted}"'])
-            sheet.conditional_formatting.add(place.block(number).replace("$", ""), rule)
+    colors = TONES[tone]
+    look = DifferentialStyle(font=Font(color=colors.ink, bold=tone == "bad"), fill=PatternFill(bgColor=colors.fill))
+    quoted = word.replace('"', '""')
+    rule = Rule(type="cellIs", operator="equal", dxf=look, formula=[f'"{quoted}"'])
+    sheet.conditional_formatting.add(cells, rule)
 
 
 def _toned_words(place: TablePlace, column: Column, number: int) -> dict[str, str]:
@@ -160,6 +179,9 @@ def _toned_words(place: TablePlace, column: Column, number: int) -> dict[str, st
     if place.table.judged and column.key == place.table.verdict_column:
         return {**VERDICT_TONES}
     cells: list[Cell] = [row[number - 1] for row in place.table.rows] if column.kind == "verdict" else []
+    lives = {id(cell.live): cell.live for cell in cells if isinstance(cell, Verdict) and cell.live is not None}
+    for words in (*lives.values(), *([column.words] if column.words else [])):
+        cells += words.every
     return {cell.word: cell.tone for cell in cells if isinstance(cell, Verdict) and cell.word}
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
-from estimator.documents.description import Fact, Formula, Kind
-from estimator.documents.look import number_format
-from estimator.documents.xlsx_cells import Texts, blank_cell, formula_cell, letters
+from estimator.documents.description import Fact, Formula, Kind, Verdict
+from estimator.documents.look import ENTRY, number_format
+from estimator.documents.xlsx_cells import Texts, blank_cell, formula_cell, letters, word_formula_cell
 from estimator.documents.xlsx_formula import Addresses
 from estimator.documents.xlsx_layout import fact_is_text
 from estimator.documents.xlsx_pictures import picture_rows
@@ -61,6 +61,10 @@ class SheetRows:
         cells = {1: self._values.text(f"A{row}", LABEL, fact.label)}
         if isinstance(fact.value, Formula):
             cells[place.column] = self._formula(fact.value, place, style)
+        elif isinstance(fact.value, Verdict) and fact.words is not None:
+            said = self._book.worded(fact.words, sheet=place.sheet)
+            at = f"{letters(place.column)}{row}"
+            cells[place.column] = word_formula_cell(at, self._values.look(style), said, fact.value.word)
         else:
             cells[place.column] = make(fact.value, row)
         if fact.unit and not fact_is_text(fact.value):
@@ -103,4 +107,5 @@ def _fact_style(fact: Fact) -> Style:
     if fact_is_text(fact.value):
         return VALUE
     kind: Kind = "number" if fact.kind == "text" else fact.kind
-    return replace(VALUE, wrap=False, align="right", number_format=number_format(kind, fact.decimals))
+    fill = ENTRY if fact.entry is not None else ""
+    return replace(VALUE, wrap=False, fill=fill, align="right", number_format=number_format(kind, fact.decimals))

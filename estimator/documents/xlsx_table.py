@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from estimator.calc.formula import Expression
-from estimator.documents.description import Cell, Column, Formula, Kind
+from estimator.documents.description import Cell, Column, Formula, Kind, Verdict, Words
 from estimator.documents.look import ENTRY, RIGHT_ALIGNED, number_format
 from estimator.documents.shown import shown
 from estimator.documents.xlsx_cells import ROW, formula_cell, letters, number_text, word_formula_cell
@@ -62,11 +62,18 @@ class TableRows:
             yield f'<row r="{row}"{height}>{made}</row>'
 
     def _column_maker(self, place: TablePlace, number: int, column: Column, *, wrap: bool) -> Maker:
-        style = replace(_data_style(column.kind, column.decimals), wrap=wrap, fill=ENTRY if column.entry else "")
+        plain_style = replace(_data_style(column.kind, column.decimals), wrap=wrap)
+        style = replace(plain_style, fill=ENTRY) if column.entry else plain_style
         letter = letters(number)
         plain = self._values.maker(letter, style)
         if column.key == place.table.verdict_column and place.table.judged:
             return self._verdict_maker(place, letter, style)
+        if column.entry is not None and column.entry.standing:
+            plain = _standing(plain, self._values.maker(letter, plain_style))
+        if column.words is not None:
+            return self._words_maker(place, letter, style, column.words, plain)
+        if column.kind == "verdict" and any(isinstance(row[number - 1], Verdict) for row in place.table.rows):
+            return self._verdict_cells(place, letter, style, plain)
         if column.formula is not None:
             return self._live_maker(place, letter, style, column, column.formula, plain)
         if any(isinstance(row[number - 1], Formula) for row in place.table.rows):
@@ -84,6 +91,29 @@ class TableRows:
                 own = formula.replace(ROW, row)
                 return word_formula_cell(letter + row, look, own, shown(cell), shared + area)
             return word_formula_cell(letter + row, look, "", shown(cell), shared)
+
+        return make
+
+    def _words_maker(self, place: TablePlace, letter: str, style: Style, words: Words, plain: Maker) -> Maker:
+        """Return a maker of words that judge; colors follow them by a rule of the sheet."""
+        pieces, look = self._book.worded(words, sheet=place.sheet, home=place).split(ROW), self._values.look(style)
+
+        def make(cell: Cell, row: str) -> str:
+            if isinstance(cell, Verdict):
+                return word_formula_cell(letter + row, look, row.join(pieces), cell.word)
+            return plain(cell, row)
+
+        return make
+
+    def _verdict_cells(self, place: TablePlace, letter: str, style: Style, plain: Maker) -> Maker:
+        """Return a maker for a column in which single verdicts may be live."""
+        look = self._values.look(style)
+
+        def make(cell: Cell, row: str) -> str:
+            if not isinstance(cell, Verdict) or cell.live is None:
+                return plain(cell, row)
+            formula = self._book.worded(cell.live, sheet=place.sheet, home=place).replace(ROW, row)
+            return word_formula_cell(letter + row, look, formula, cell.word)
 
         return make
 
@@ -146,6 +176,15 @@ class TableRows:
             else:
                 cells.append(self._values.text(at, TOTAL, "Total" if number == 1 else ""))
         return f'<row r="{place.total}">{"".join(cells)}</row>'
+
+
+def _standing(held: Maker, blank: Maker) -> Maker:
+    """Return a maker that tints what a cell holds, and leaves blank cells plain."""
+
+    def make(cell: Cell, row: str) -> str:
+        return blank(cell, row) if cell is None else held(cell, row)
+
+    return make
 
 
 def _judged_rows(place: TablePlace) -> Sequence[Sequence[Cell]]:

@@ -198,7 +198,8 @@ def test_inputs_are_found_across_sheets_and_by_name() -> None:
         "Before rounding": "=SUMPRODUCT('Lines'!$B$5:$B$6,'Lines'!$C$5:$C$6)",
         "Longest drop": "=(MAX((MAX('Owner''s drops all'!$F$6:$F$9)*0.3048),1))/0.3048",
         "In all": "=(SUM('Owner''s drops all'!$F$6:$F$9)*0.3048)/0.3048",
-        "First": "=('Owner''s drops all'!$F$6*0.3048)/0.3048",
+        "First": "=(INDEX('Owner''s drops all'!$F$6:$F$9,MATCH(\"1A-A01\",'Owner''s drops all'!$A$6:$A$9,0))*0.3048)"
+        "/0.3048",
         "Twice the longest": "=(2*(longest*0.3048))/0.3048",
         "As shown": "='Owner''s drops all'!$F$6+1",
     } | {key: facts[key] for key in ("1A", "1/2")}
@@ -234,7 +235,7 @@ def test_keys_that_a_criterion_would_read_as_numbers_are_compared() -> None:
     [
         ("a + 1", {}, "there is no column or named cell 'a'; named are none"),
         ("a", {"a": Whole("drops", "length")}, "'a' is a list, but one number is needed"),
-        ("max(a)", {"a": Matching("drops", "length", "room", "1A", False)}, "can be summed and counted, not 'max'"),
+        ("sqrt(a)", {"a": Matching("drops", "length", "room", "1A", False)}, "'sqrt' of a can't be written"),
         ("sum(a)", {"a": Whole("cables", "length")}, "there is no table 'cables'; there is drops"),
         ("sum(a)", {"a": Whole("drops", "feet")}, "table 'drops' has no column 'feet'; it has id, room"),
         ("a", {"a": At("drops", "1A-A99", "length")}, "table 'drops' has no row '1A-A99' in column 'id'"),
