@@ -9,7 +9,7 @@ from functools import cache
 from typing import Final, Literal
 
 from estimator.calc.formula import Expression
-from estimator.documents.description import Column, Document, Fact, Ref, Section, Verdict
+from estimator.documents.description import Column, Document, Entry, Fact, Ref, Section, Verdict, Words
 from estimator.spec.model import Project
 from estimator.takeoff.footage import rule_origin
 from estimator.units.table import FOOT_M, INCH_M
@@ -35,6 +35,9 @@ TONES: dict[str, Tone] = {
     "lasts": "good",
     "within ampacity": "good",
     "within its mark": "good",
+    "holds": "good",
+    "older than the lengths": "poor",
+    "older than the price": "poor",
     "uses the reserve": "poor",
     "marginal pass": "poor",
     "marginal fail": "bad",
@@ -52,6 +55,7 @@ TONES: dict[str, Tone] = {
     "volts too low at inrush": "bad",
     "drop over the limit": "bad",
     "too small": "bad",
+    "none fits": "bad",
     "too slow": "bad",
     "too short": "bad",
     "more than its class": "bad",
@@ -75,6 +79,17 @@ def tone_of(word: str) -> Tone:
 def verdict(word: str) -> Verdict:
     """Return a word with its tone."""
     return Verdict(word, tone_of(word))
+
+
+def live_words(*steps: tuple[Expression, str], otherwise: str, inputs: Mapping[str, Ref] | None = None) -> Words:
+    """Return a live word with the tones: that of the first condition that holds, else the last."""
+    return Words(tuple((holds, verdict(word)) for holds, word in steps), verdict(otherwise), inputs or {})
+
+
+def changeable(what: str, *, most: float | None = None) -> Entry:
+    """Return what may be typed over a number of the estimate: zero or more, and ``most`` at most."""
+    limit = "" if most is None else f", {most:g} at most"
+    return Entry(low=0.0, high=most, refusal=f"{what} is a number, zero or more{limit}.", standing=True)
 
 
 def date_of(project: Project, shown_date: date | None) -> date | None:
@@ -103,6 +118,7 @@ def number_column(
     inputs: Mapping[str, Ref] | None = None,
     total: Literal["", "sum", "count"] = "",
     computed: bool = False,
+    entry: Entry | None = None,
 ) -> Column:
     """Return a column of numbers in a unit; live with a ``formula``, marked as stored where ``computed``."""
     return Column(
@@ -116,6 +132,7 @@ def number_column(
         inputs=inputs or {},
         total=total,
         computed=computed,
+        entry=entry,
     )
 
 
@@ -128,10 +145,23 @@ def length_column(
     formula: Expression | None = None,
     inputs: Mapping[str, Ref] | None = None,
     total: Literal["", "sum", "count"] = "",
+    computed: bool = False,
+    entry: Entry | None = None,
 ) -> Column:
     """Return a column of lengths in the project's unit; rows hold values from ``in_length``."""
     unit, si = length_unit(project)
-    return number_column(key, head, unit, decimals=decimals, si=si, formula=formula, inputs=inputs, total=total)
+    return number_column(
+        key,
+        head,
+        unit,
+        decimals=decimals,
+        si=si,
+        formula=formula,
+        inputs=inputs,
+        total=total,
+        computed=computed,
+        entry=entry,
+    )
 
 
 def area_unit(project: Project) -> tuple[str, float]:

@@ -7,13 +7,23 @@ from functools import partial
 from typing import Final
 
 from estimator.calc.battery import RECHARGE, TOTAL, need_expression
-from estimator.documents.common import number_column, origin, verdict
+from estimator.documents.common import SAME, changeable, live_words, number_column, origin, verdict
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.spec.model import Project
-from estimator.takeoff.batteries import INSTALLED, SPARE, Batteries, BatterySheet
+from estimator.takeoff.batteries import (
+    BLOCK,
+    CHOSEN_SET,
+    INSTALLED,
+    LEAST_BLOCK,
+    NONE_FITS,
+    SPARE,
+    Batteries,
+    BatterySheet,
+    stocked_ah,
+)
 from estimator.takeoff.battery_figures import judged_installed
 from estimator.takeoff.conductors import fact
-from estimator.takeoff.worked import MARGIN_ABOVE
+from estimator.takeoff.worked import MARGIN_ABOVE, UNDER
 
 _FACTORS: Final = ("margin", "aging", "temperature", "rate")
 _IN_STANDBY: Final[Mapping[str, Ref]] = {
@@ -25,6 +35,12 @@ _IN_ALARM: Final[Mapping[str, Ref]] = {
     "each_a": Matching("loads", "alarm_a", "unit", "unit"),
 }
 _SPARE_AH: Final[Mapping[str, Ref]] = {"value": Same("installed_ah"), "limit": Same("need_ah")}
+_BLOCKS: Final = Matching(
+    "battery_blocks", "block_ah", "unit", "unit", order="block_ah", side="from", order_key="least_ah"
+)
+_NO_LIMIT: Final = 1e9  # [Ah]: neither charger nor cabinet is limited
+_FITS: Final = live_words((NONE_FITS, "none fits"), otherwise="fits")
+_CARRIES: Final = live_words((UNDER, "too small"), otherwise="carries the need", inputs=_SPARE_AH)
 _CHARGED: Final[Mapping[str, Ref]] = {"capacity_ah": Same("set_ah"), "standing_a": 0.0}
 
 _amps = partial(number_column, unit="A", decimals=4)
@@ -45,6 +61,22 @@ def batteries_section(batteries: Batteries) -> Section:
     return Section(title="Batteries", blocks=blocks, landscape=True)
 
 
+def blocks_section(batteries: Batteries) -> Section:
+    """Return the blocks that each unit's battery may be made of, from which the sheet Batteries chooses."""
+    table = Table(
+        name="battery_blocks",
+        title="Battery blocks",
+        columns=(
+            Column(key="unit", head="Unit"),
+            _hours("block_ah", "Block", decimals=1, entry=changeable("A capacity")),
+        ),
+        rows=[(one.id, size) for one in batteries.sheets for size in sorted(stocked_ah(one.unit))],
+        empty="No control unit is in this job.",
+    )
+    text = "The smallest of a unit's blocks that carries its need is chosen, where charger and cabinet take it."
+    return Section(title="Battery blocks", blocks=(Paragraph(text), table))
+
+
 def loads_section(batteries: Batteries, project: Project) -> Section:
     """Return every load behind the batteries, with the origin of its currents."""
     return Section(title="Battery loads", blocks=(_loads(batteries, project),), landscape=True)
@@ -60,18 +92,24 @@ def _sheets(batteries: Batteries) -> Table:
             Column(key="unit", head="Unit"),
             Column(key="system", head="System"),
             _amps("standby_a", "Standby", formula=TOTAL, inputs=_IN_STANDBY),
-            Column(key="standby_s", head="Standby for", kind="number", unit="h", decimals=1, si=3600.0),
+            number_column("standby_s", "Standby for", "h", decimals=1, si=3600.0, entry=changeable("A time")),
             _amps("alarm_a", "Alarm", formula=TOTAL, inputs=_IN_ALARM),
-            Column(key="alarm_s", head="Alarm for", kind="number", unit="min", decimals=1, si=60.0),
-            *(Column(key=name, head=name.capitalize(), kind="number", decimals=3) for name in _FACTORS),
+            number_column("alarm_s", "Alarm for", "min", decimals=1, si=60.0, entry=changeable("A time")),
+            *(
+                Column(key=name, head=name.capitalize(), kind="number", decimals=3, computed=name == "rate")
+                for name in _FACTORS
+            ),
             _hours("need_ah", "Need"),
-            Column(key="size_ah", head="Block to buy", kind="number", unit="Ah", decimals=1, computed=True),
-            Column(key="capacity_ah", head="Installed block", kind="number", unit="Ah", decimals=1),
             Column(key="strings", head="Strings", kind="whole"),
+            _hours("least_ah", "Block at least", formula=LEAST_BLOCK),
+            _hours("most_ah", "Block at most"),
+            _hours("size_ah", "Block to buy", decimals=1),
+            Column(key="fits", head="Block", kind="verdict", words=_FITS),
+            _hours("capacity_ah", "Installed block", decimals=1, entry=changeable("A capacity")),
             _hours("installed_ah", "Installed set", formula=INSTALLED),
             _hours("margin_ah", "Margin", formula=MARGIN_ABOVE, inputs=_SPARE_AH),
             Column(key="spare", head="Spare", kind="percent", decimals=0, formula=SPARE),
-            Column(key="word", head="Carries the need", kind="verdict"),
+            Column(key="word", head="Carries the need", kind="verdict", words=_CARRIES),
             _hours("set_ah", "Set charged"),
             _amps("charger_a", "Charger"),
             Column(key="acceptance", head="Recharge factor", kind="number", decimals=2),
@@ -99,16 +137,19 @@ def _edition(batteries: Batteries) -> str:
 
 def _row(one: BatterySheet) -> tuple[Cell, ...]:
     factors = {factor.name: factor.value for factor in one.factors}
-    battery = one.unit.battery
-    installed: tuple[Cell, ...] = (None,) * 6
+    battery, size, most = one.unit.battery, one.size.size_ah or 0.0, one.most_block_ah
+    installed: tuple[Cell, ...] = (None,) * 5
     judged = judged_installed(one)
     if battery is not None and judged is not None:
-        held = (battery.capacity_ah, battery.strings, one.installed_ah)
+        held = (battery.capacity_ah, one.installed_ah)
         installed = (*held, judged.margin, one.spare, verdict(judged.word))
     charged: tuple[Cell, ...] = (None,) * 4
     if one.recharge_s is not None:
         acceptance = fact("charge_acceptance", "battery_facts").number("value")
-        charged = (one.set_ah, one.unit.charger_a, acceptance, one.recharge_s / 3600)
+        assert one.set_ah is not None
+        chosen = Formula(CHOSEN_SET, one.set_ah)
+        of_installed = Formula(SAME, one.set_ah, {"figure": Same("installed_ah")})
+        charged = (chosen if battery is None else of_installed, one.unit.charger_a, acceptance, one.recharge_s / 3600)
     return (
         one.id,
         one.unit.system.replace("_", " "),
@@ -118,7 +159,11 @@ def _row(one: BatterySheet) -> tuple[Cell, ...]:
         one.alarm.time_s / 60,
         *(factors.get(name) for name in _FACTORS),
         Formula(need_expression(tuple(factors)), one.need_ah),
-        one.size.size_ah,
+        one.strings,
+        LEAST_BLOCK(need_ah=one.need_ah, strings=float(one.strings)),
+        most,
+        Formula(BLOCK, size, {"blocks": _BLOCKS, "most": _NO_LIMIT if most is None else Same("most_ah")}),
+        verdict("fits" if size else "none fits"),
         *installed,
         *charged,
     )
@@ -134,9 +179,9 @@ def _loads(batteries: Batteries, project: Project) -> Table:
             Column(key="name", head="Load"),
             Column(key="where", head="Where"),
             Column(key="quantity", head="Pieces", kind="whole"),
-            Column(key="counted", head="Counted", kind="whole"),
-            _amps("standby_a", "Standby, each"),
-            _amps("alarm_a", "Alarm, each"),
+            Column(key="counted", head="Counted", kind="whole", entry=changeable("A number of pieces")),
+            _amps("standby_a", "Standby, each", entry=changeable("A current")),
+            _amps("alarm_a", "Alarm, each", entry=changeable("A current")),
             Column(key="standby_from", head="Standby current from"),
             Column(key="alarm_from", head="Alarm current from"),
         ),

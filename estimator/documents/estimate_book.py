@@ -9,7 +9,7 @@ from estimator.documents.common import document, header_facts
 from estimator.documents.description import Document, Section
 from estimator.documents.drawn import pathways_drawn
 from estimator.documents.estimate_basis import basis_section, reference_section, typical_section
-from estimator.documents.estimate_batteries import batteries_section, loads_section
+from estimator.documents.estimate_batteries import batteries_section, blocks_section, loads_section
 from estimator.documents.estimate_cable import drops_section, order_section
 from estimator.documents.estimate_circuits import circuits_section
 from estimator.documents.estimate_cuts import boxes_section, cuts_section
@@ -72,20 +72,23 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
     yield dc_supplies_section(takeoff.power.dc, project)
     yield batteries_section(takeoff.power.batteries)
     yield loads_section(takeoff.power.batteries, project)
+    yield blocks_section(takeoff.power.batteries)
     yield speakers_section(takeoff.power.speakers, project)
     yield speaker_places_section(takeoff.power.speakers, project)
     yield fiber_section(takeoff.power.fiber, project)
     if takeoff.bid is not None:
-        yield from _money(takeoff.bid, project.header.currency, project.codes.sections)
+        yield from _money(takeoff.bid, takeoff)
     yield basis_section(project)
     yield typical_section(project)
     yield reference_section()
     yield lines_sheet(takeoff)
 
 
-def _money(bid: Bid, currency: str, edition: str) -> Iterator[Section]:
-    yield materials_section(bid)
-    yield labor_section(bid)
+def _money(bid: Bid, takeoff: Takeoff) -> Iterator[Section]:
+    currency, edition = takeoff.project.header.currency, takeoff.project.codes.sections
+    cables = {order.cable.id: order for order in takeoff.orders}
+    yield materials_section(bid, cables)
+    yield labor_section(bid, cables)
     yield crew_section(bid)
     yield lines_section(bid)
     yield price_section(bid, currency, edition)

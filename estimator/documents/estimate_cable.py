@@ -7,7 +7,16 @@ from typing import Final
 
 from estimator.calc.cutting import FOOTAGE_BOXES, ORDERED_LENGTH
 from estimator.calc.routing import EXPECTED_LENGTH
-from estimator.documents.common import in_length, length_column, length_unit, rule_from, verdict
+from estimator.documents.common import (
+    SAME,
+    changeable,
+    in_length,
+    length_column,
+    length_unit,
+    live_words,
+    rule_from,
+    verdict,
+)
 from estimator.documents.description import (
     Cell,
     Column,
@@ -15,13 +24,16 @@ from estimator.documents.description import (
     Facts,
     Formula,
     Matching,
+    Named,
     Paragraph,
     Ref,
     Same,
     Section,
     Table,
 )
+from estimator.documents.estimate_cuts import age_of_plan
 from estimator.spec.model import Project
+from estimator.takeoff.cuts import HOLDS
 from estimator.takeoff.footage import (
     BACKBONE_LENGTH,
     CIRCUIT_LENGTH,
@@ -33,9 +45,9 @@ from estimator.takeoff.footage import (
     design_word,
     limited,
 )
-from estimator.takeoff.orders import AS_CUT, BOUND_METHOD, COUNT, CUT_METHOD, ORDER_RULES, TOTAL, CableOrder
+from estimator.takeoff.orders import AS_CUT, BOUND_METHOD, COUNT, CUT_METHOD, ORDER_RULES, REELS, TOTAL, CableOrder
 from estimator.takeoff.takeoff import Takeoff
-from estimator.takeoff.worked import MARGIN
+from estimator.takeoff.worked import MARGIN, OVER
 
 _LIMITED: Final[Mapping[str, Ref]] = {"limit": Same("limit"), "value": Same("expected")}
 _TYPED: Final[Mapping[str, Ref]] = {"length": Same("typed")}
@@ -49,6 +61,9 @@ _STOPS: Final[Mapping[str, Ref]] = {
     "distances": Matching("stops", "distance", "circuit", "id"),
     "back": Same("typed"),
 }
+_CHANGED: Final = Matching("cuts", "changed", "cable", "cable")
+_WASTE: Final[Mapping[str, Ref]] = {"figure": Named("waste")}
+_REELS: Final[Mapping[str, Ref]] = {"reels": Matching("cuts", "held", "cable", "cable")}
 _BY_CABLE: Final[Mapping[str, Ref]] = {"lengths": Matching("drops", "expected", "cable", "cable")}
 
 _PARTS: Final = ("route_m", "room_leg_m", "last_leg_m", "slack_room_m", "slack_device_m")
@@ -96,11 +111,16 @@ def _drops(takeoff: Takeoff) -> Table:
             part("slack_device", "Slack at device"),
             Column(key="loops", head="Loops", kind="whole"),
             part("service_loop", "Service loop"),
-            part("typed", "Typed, or return"),
+            length_column(project, "typed", "Typed, or return", entry=changeable("A length")),
             length_column(project, "expected", "Expected length", formula=EXPECTED_LENGTH, total="sum"),
             part("limit", "Limit"),
             length_column(project, "margin", "Margin", formula=MARGIN, inputs=_LIMITED),
-            Column(key="word", head="Against the limit", kind="verdict"),
+            Column(
+                key="word",
+                head="Against the limit",
+                kind="verdict",
+                words=live_words((OVER, "over length"), otherwise="within", inputs=_LIMITED),
+            ),
         ),
         rows=_rows(takeoff),
         empty="No circuit is in this job.",
@@ -181,7 +201,17 @@ def order_section(takeoff: Takeoff) -> Section:
         si=si,
         note=rule_from(project, "cut_to_m"),
     )
-    blocks = (Paragraph(text), Facts(title="", rows=(cut_to,)), _orders(takeoff), Paragraph(_method(takeoff), "note"))
+    waste = Fact(
+        label="Waste, where a cable types none",
+        value=project.rules.waste,
+        kind="percent",
+        decimals=1,
+        name="waste",
+        entry=changeable("A waste", most=1.0),
+        note=rule_from(project, "waste"),
+    )
+    figures = Facts(title="", rows=(cut_to, waste))
+    blocks = (Paragraph(text), figures, _orders(takeoff), Paragraph(_method(takeoff), "note"))
     return Section(title="Cable order", blocks=blocks, landscape=True)
 
 
@@ -204,7 +234,7 @@ def _orders(takeoff: Takeoff) -> Table:
             Column(key="name", head="Description"),
             Column(key="circuits", head="Circuits", kind="whole", formula=COUNT, inputs=_BY_CABLE),
             length_column(project, "total", "Total length", formula=TOTAL, inputs=_BY_CABLE),
-            Column(key="waste", head="Waste", kind="percent", decimals=1),
+            Column(key="waste", head="Waste", kind="percent", decimals=1, entry=changeable("A waste", most=1.0)),
             length_column(project, "put_up", "Put-up", decimals=0),
             length_column(project, "on_hand", "On hand", decimals=0),
             Column(key="by_plan", head="Boxes by plan", kind="whole", computed=True),
@@ -219,6 +249,7 @@ def _orders(takeoff: Takeoff) -> Table:
             Column(key="boxes", head="Boxes to order", kind="whole", formula=ORDER_RULES[project.rules.order_by]),
             length_column(project, "cut_to_order", "Cut to order", decimals=0),
             length_column(project, "ordered", "Ordered length", formula=ORDERED_LENGTH, decimals=0),
+            Column(key="plan", head="Cut plan", kind="verdict", words=age_of_plan(_CHANGED)),
         ),
         rows=[_order_row(order, project) for order in takeoff.orders],
         empty="No cable is in this job.",
@@ -228,18 +259,22 @@ def _orders(takeoff: Takeoff) -> Table:
 def _order_row(order: CableOrder, project: Project) -> tuple[Cell, ...]:
     reeled = order.by_footage is None
     ordered = in_length(order.ordered_m, project)
+    cut_to_order: Cell = ordered if reeled else None
+    if reeled and not order.cable.stock_m:
+        cut_to_order = Formula(REELS, ordered, _REELS)
     return (
         order.cable.id,
         order.cable.name,
         len(order.lengths),
         in_length(order.total_m, project),
-        order.waste,
+        order.waste if order.cable.waste is not None else Formula(SAME, order.waste, _WASTE),
         None if reeled else in_length(order.cable.put_up_m, project),
         in_length(order.on_hand_m, project),
         order.by_plan,
         order.plan.least_boxes,
         order.by_footage,
         Formula(ORDER_RULES["cut_plan"], float(order.boxes)) if reeled else order.boxes,
-        ordered if reeled else None,
+        cut_to_order,
         Formula(AS_CUT, ordered) if reeled else ordered,
+        verdict(HOLDS),
     )

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import partial
+from typing import Final
 
 from estimator.calc.conductor import PAIR_LOOP
 from estimator.calc.loop_circuit import LEAST_READ, LOOP, MOST_READ, WITH_RESISTOR
-from estimator.documents.common import in_length, length_column, number_column, verdict
-from estimator.documents.description import Cell, Column, Paragraph, Section, Table
+from estimator.documents.common import SAME, changeable, in_length, length_column, live_words, number_column, verdict
+from estimator.documents.description import Cell, Column, Lookup, Paragraph, Ref, Section, Table
 from estimator.documents.job_words import kind_word
+from estimator.spec.feeds import Circuit
 from estimator.spec.model import Project
 from estimator.takeoff.dc_circuits import DcCircuits
 from estimator.takeoff.loop_figures import judged_current, judged_devices, judged_loop
 from estimator.takeoff.takeoff import Takeoff
-from estimator.takeoff.wire_loops import WireLoop
+from estimator.takeoff.wire_loops import OVER_LISTING, WireLoop
 from estimator.units.table import FOOT_M
+
+_EXPECTED: Final[Mapping[str, Ref]] = {"figure": Lookup("drops", "expected", "id", "circuit")}
+_HELD: Final = live_words(*((holds, "over") for holds in OVER_LISTING), otherwise="within")
 
 _ohm = partial(number_column, unit="ohm")
 
@@ -25,7 +31,7 @@ def circuits_section(takeoff: Takeoff) -> Section:
     text = "Distances are one way, first from the source, and have the slack of each device in them."
     return Section(
         title="Circuits",
-        blocks=(Paragraph(text), _loops(dc, takeoff.project), _metered(dc), _stops(takeoff)),
+        blocks=(Paragraph(text), _loops(dc, takeoff.project), _metered(dc, takeoff.project), _stops(takeoff)),
         landscape=True,
     )
 
@@ -53,7 +59,7 @@ def _loops(dc: DcCircuits, project: Project) -> Table:
             Column(key="kind", head="Kind"),
             Column(key="class", head="Class"),
             Column(key="cable", head="Cable"),
-            length_column(project, "length_m", "Length"),
+            length_column(project, "length_m", "Length", formula=SAME, inputs=_EXPECTED),
             conductor_column(project),
             _ohm("wire_ohm", "Wire there and back", formula=PAIR_LOOP),
             _ohm("isolators_ohm", "Isolators"),
@@ -64,7 +70,7 @@ def _loops(dc: DcCircuits, project: Project) -> Table:
             Column(key="most", head="Most devices", kind="whole"),
             number_column("current", "Current", "A", decimals=3),
             number_column("rating", "Rating", "A", decimals=3),
-            Column(key="word", head="Listing holds", kind="verdict"),
+            Column(key="word", head="Listing holds", kind="verdict", words=_HELD),
         ),
         rows=[_loop_row(one, project) for one in dc.loops],
         empty="No such circuit is in this job.",
@@ -95,23 +101,24 @@ def _loop_row(one: WireLoop, project: Project) -> tuple[Cell, ...]:
     )
 
 
-def _metered(dc: DcCircuits) -> Table:
+def _metered(dc: DcCircuits, project: Project) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for one in dc.loops:
         band, tolerance = one.band, one.tolerance
         share = None if tolerance is None or isinstance(tolerance.value, tuple) else tolerance.value
         expected = (None, None, None) if band is None else (band.expected_ohm, band.least_ohm, band.most_ohm)
-        rows.append(
-            (one.id, one.metered_wire_ohm, one.isolators_ohm, one.metered_ohm, one.circuit.end_of_line_ohm, share,
-             *expected)
-        )  # fmt: skip
+        wire = (in_length(one.length.expected_m, project), one.metered.ohm_per_m / resistance_unit(project)[1])
+        loop = (one.metered_wire_ohm, one.isolators_ohm, one.metered_ohm)
+        rows.append((one.id, *wire, *loop, one.circuit.end_of_line_ohm, share, *expected))
     return Table(
         name="metered_loops",
         title="What a meter reads at the control unit",
         caption="Far end joined, then with the end-of-line resistor in place and its tolerance.",
         columns=(
             Column(key="circuit", head="Circuit"),
-            _ohm("wire_ohm", "Wire there and back"),
+            length_column(project, "length_m", "Length", formula=SAME, inputs=_EXPECTED),
+            conductor_column(project),
+            _ohm("wire_ohm", "Wire there and back", formula=PAIR_LOOP),
             _ohm("isolators_ohm", "Isolators"),
             _ohm("loop_ohm", "Far end joined", formula=LOOP),
             _ohm("end_of_line_ohm", "End-of-line resistor", decimals=0),
@@ -125,12 +132,17 @@ def _metered(dc: DcCircuits) -> Table:
     )
 
 
+def stop_name(circuit: Circuit, number: int) -> str:
+    """Return what a device of a circuit is called; numbers count from 1."""
+    return circuit.stops[number - 1].id or f"{circuit.id} device {number}"
+
+
 def _stops(takeoff: Takeoff) -> Table:
     project = takeoff.project
     rows: list[tuple[Cell, ...]] = []
     for circuit in project.circuits.values():
         for number, stop in enumerate(circuit.stops, start=1):
-            name, setting = stop.id or f"{circuit.id} device {number}", stop.setting or ""
+            name, setting = stop_name(circuit, number), stop.setting or ""
             distance = in_length(stop.distance_m, project)
             rows.append(
                 (circuit.id, kind_word(circuit.kind), circuit.feed, name, stop.device, setting, stop.count, distance)
@@ -138,6 +150,7 @@ def _stops(takeoff: Takeoff) -> Table:
     return Table(
         name="stops",
         title="Devices in order",
+        key="id",
         columns=(
             Column(key="circuit", head="Circuit"),
             Column(key="kind", head="Kind"),
@@ -146,7 +159,7 @@ def _stops(takeoff: Takeoff) -> Table:
             Column(key="type", head="Type"),
             Column(key="setting", head="Setting"),
             Column(key="quantity", head="Pieces", kind="whole"),
-            length_column(project, "distance", "From the one before"),
+            length_column(project, "distance", "From the one before", entry=changeable("A distance")),
         ),
         rows=rows,
         empty="No circuit of several devices is in this job.",

@@ -8,7 +8,9 @@ from typing import Final
 
 from estimator.calc.labor import BURDENED_RATE, CREW_DAYS, CREW_RATE, HOURS
 from estimator.calc.price import LINE
+from estimator.documents.common import changeable, number_column
 from estimator.documents.description import (
+    At,
     Block,
     Cell,
     Column,
@@ -19,6 +21,7 @@ from estimator.documents.description import (
     Named,
     Paragraph,
     Ref,
+    Rows,
     Same,
     Section,
     Table,
@@ -27,7 +30,9 @@ from estimator.documents.description import (
 from estimator.spec.money import OtherLine
 from estimator.takeoff.bill import Line, labor_unit
 from estimator.takeoff.difficulty import Difficulty, difficulties
-from estimator.takeoff.labor_hours import GENERAL, TOTAL_HOURS, Crew, Labor, Task
+from estimator.takeoff.labor_hours import CREW_PEOPLE, GENERAL, TOTAL_HOURS, Crew, Labor, Task
+from estimator.takeoff.needs import IN_PUT_UPS, LENGTH_UNITS, bought_of, laid_of
+from estimator.takeoff.orders import CableOrder
 from estimator.takeoff.price_build import Bid
 from estimator.takeoff.price_sums import DIRECT_LINES, NO_SECTION, TAXED, by_section
 from estimator.takeoff.sections import section_title
@@ -62,22 +67,58 @@ def _line_columns(lines: Sequence[Line]) -> tuple[Column, ...]:
         Column(key="id", head="Item"),
         Column(key="name", head="Description"),
         Column(key="kind", head="Kind"),
-        Column(key="quantity", head="Quantity", kind="number"),
+        Column(key="quantity", head="Quantity", kind="number", entry=changeable("A quantity")),
         Column(key="unit", head="Unit"),
-        Column(key="unit_cost", head="Unit cost", kind="number", decimals=_decimals(lines)),
+        Column(
+            key="unit_cost",
+            head="Unit cost",
+            kind="number",
+            decimals=_decimals(lines),
+            entry=changeable("A unit cost"),
+        ),
         Column(key="amount", head="Amount", kind="money", formula=LINE, total="sum"),
         Column(key="share", head="Taxed share", kind="percent", decimals=0),
         Column(key="taxed", head="Taxed", kind="money", formula=TAXED, total="sum"),
     )
 
 
-def _line_row(line: Line) -> tuple[Cell, ...]:
+def _bought(line: Line, cables: Cables) -> Cell:
+    """Return what a line buys: live where it is the order of cables."""
+    names = [part.cable for part in line.bought]
+    if not names or not all(name in cables for name in names) or len(set(names)) < len(names):
+        return line.quantity
+    meters = LENGTH_UNITS.get(line.unit)
+    column = "boxes" if meters is None else "ordered"
+    parts: Mapping[str, Ref] = {f"part_{at}": At("orders", name, column) for at, name in enumerate(names)}
+    return Formula(bought_of(len(names), 1.0 if meters is None else meters), float(line.quantity), parts)
+
+
+def _installed(task: Task, cables: Cables) -> Cell:
+    """Return what a task installs: live where it is the footage of whole cable types."""
+    parts = task.line.installed
+    names = list(dict.fromkeys(part.cable for part in parts))
+    if task.share or not names or not all(name in cables for name in names):
+        return task.quantity
+    meters = LENGTH_UNITS.get(task.line.unit)
+    if meters is None and (len(names) > 1 or not cables[names[0]].cable.put_up_m):
+        return task.quantity
+    totals: dict[str, Ref] = {f"part_{at}": At("orders", name, "total") for at, name in enumerate(names)}
+    if meters is not None:
+        return Formula(laid_of(len(names), meters), task.quantity, totals)
+    return Formula(IN_PUT_UPS, task.quantity, {**totals, "put_up": At("orders", names[0], "put_up")})
+
+
+Cables = Mapping[str, CableOrder]
+"""The order of every cable type, by its name."""
+
+
+def _line_row(line: Line, cables: Cables) -> tuple[Cell, ...]:
     return (
         line.section or NO_SECTION,
         line.id,
         line.name,
         line.kind,
-        line.quantity,
+        _bought(line, cables),
         line.unit,
         line.unit_cost,
         line.amount,
@@ -86,7 +127,7 @@ def _line_row(line: Line) -> tuple[Cell, ...]:
     )
 
 
-def materials_section(bid: Bid) -> Section:
+def materials_section(bid: Bid, cables: Cables) -> Section:
     """Return everything that is bought by the takeoff, by section number, with what it was counted on."""
     lines = [line for line in bid.lines if not is_other(line) and (line.kind == "material" or line.amount)]
     table = Table(
@@ -98,7 +139,7 @@ def materials_section(bid: Bid) -> Section:
             *_QUOTED,
             Column(key="origin", head="Counted on", width=60),
         ),
-        rows=[(*_line_row(line), *_quote(line), line.origin) for line in lines],
+        rows=[(*_line_row(line, cables), *_quote(line), line.origin) for line in lines],
         empty="The takeoff buys nothing: no item of the price file is named by a cable or a device.",
     )
     return Section(title="Materials", blocks=(Paragraph(_currency(bid)), table), landscape=True)
@@ -152,14 +193,14 @@ def lines_section(bid: Bid) -> Section:
         title="Other cost lines",
         totals=True,
         columns=(*_line_columns(lines), *_QUOTED),
-        rows=[(*_line_row(line), *_quote(line)) for line in lines],
+        rows=[(*_line_row(line, {}), *_quote(line)) for line in lines],
         empty="The price file has no line besides the takeoff.",
     )
     text = "Hours of these lines stand on the sheet Labor. Removal keeps its labor under removal in the price."
     return Section(title="Other lines", blocks=(Paragraph(text), table), landscape=True)
 
 
-def labor_section(bid: Bid) -> Section:
+def labor_section(bid: Bid, cables: Cables) -> Section:
     """Return the hours by task on what is installed."""
     labor = bid.labor
     text = (
@@ -169,7 +210,7 @@ def labor_section(bid: Bid) -> Section:
     blocks: list[Block] = [Paragraph(text)]
     if labor.crew is None:
         blocks.append(Paragraph("The price file names no crew, so that hours have no money.", "caution"))
-    blocks.append(_tasks(labor))
+    blocks.append(_tasks(labor, cables))
     return Section(title="Labor", blocks=tuple(blocks), landscape=True)
 
 
@@ -200,8 +241,22 @@ def _facts(bid: Bid, labor: Labor) -> tuple[Fact, ...]:
             name="crew_rate",
             note="mean of the crew mix with burden",
         ),
-        Fact(label="People in the crew", value=crew.people, kind="number", decimals=1, name="crew_people"),
-        Fact(label="Hours in a day", value=crew.hours_a_day, unit="h", kind="number", decimals=1, name="hours_a_day"),
+        Fact(
+            label="People in the crew",
+            value=Formula(CREW_PEOPLE, crew.people, {"people": Whole("crew", "people")}),
+            kind="number",
+            decimals=1,
+            name="crew_people",
+        ),
+        Fact(
+            label="Hours in a day",
+            value=crew.hours_a_day,
+            unit="h",
+            kind="number",
+            decimals=1,
+            name="hours_a_day",
+            entry=changeable("A number of hours"),
+        ),
         Fact(
             label="Crew days",
             value=Formula(CREW_DAYS, labor.days or 0.0, day),
@@ -220,10 +275,10 @@ def _crew(crew: Crew | None) -> Table:
         title="Crew",
         columns=(
             Column(key="role", head="Role"),
-            Column(key="people", head="People", kind="number", decimals=1),
-            Column(key="wage", head="Wage", kind="money", unit="per hour"),
-            Column(key="burden", head="Burden", kind="percent", decimals=1),
-            Column(key="fringe", head="Benefits", kind="money", unit="per hour"),
+            Column(key="people", head="People", kind="number", decimals=1, entry=changeable("A number of people")),
+            Column(key="wage", head="Wage", kind="money", unit="per hour", entry=changeable("A wage")),
+            Column(key="burden", head="Burden", kind="percent", decimals=1, entry=changeable("A burden", most=10.0)),
+            Column(key="fringe", head="Benefits", kind="money", unit="per hour", entry=changeable("A benefit")),
             Column(key="rate", head="With burden", kind="number", unit="per hour", formula=BURDENED_RATE, inputs=_RATE),
         ),
         rows=[
@@ -233,7 +288,7 @@ def _crew(crew: Crew | None) -> Table:
     )
 
 
-def _tasks(labor: Labor) -> Table:
+def _tasks(labor: Labor, cables: Cables) -> Table:
     return Table(
         name="tasks",
         title="Labor by task",
@@ -245,10 +300,10 @@ def _tasks(labor: Labor) -> Table:
             Column(key="kind", head="Cost under"),
             Column(key="quantity", head="Installed", kind="number"),
             Column(key="unit", head="Unit"),
-            Column(key="hours_each", head="Hours, each", kind="number", unit="h", decimals=3),
+            number_column("hours_each", "Hours, each", "h", decimals=3, entry=changeable("An hour figure")),
             Column(key="hours_from", head="Hours from"),
             Column(key="factors", head="Difficulty"),
-            Column(key="factor", head="Factor", kind="number", decimals=4),
+            Column(key="factor", head="Factor", kind="number", decimals=4, entry=changeable("A factor")),
             Column(
                 key="hours",
                 head="Hours",
@@ -261,12 +316,16 @@ def _tasks(labor: Labor) -> Table:
             ),
             Column(key="amount", head="Amount", kind="money", total="sum", formula=LINE, inputs=_PAID),
         ),
-        rows=[_task_row(task) for task in labor.tasks],
+        rows=[_task_row(task, labor, cables) for task in labor.tasks],
         empty="No line has hours.",
     )
 
 
-def _task_row(task: Task) -> tuple[Cell, ...]:
+def _task_row(task: Task, labor: Labor, cables: Cables) -> tuple[Cell, ...]:
+    quantity = _installed(task, cables)
+    if task.share:
+        others = sum(not one.share for one in labor.tasks)  # shares come last
+        quantity = Formula(TOTAL_HOURS, task.quantity, {"hours": Rows("tasks", "hours", 0, others)}) if others else 0.0
     section = NO_SECTION if task.section == GENERAL else task.section
     named = ", ".join(factor.id for factor in task.factors)
     return (
@@ -274,7 +333,7 @@ def _task_row(task: Task) -> tuple[Cell, ...]:
         task.id,
         task.line.name,
         task.kind,
-        task.quantity,
+        quantity,
         "h of others" if task.share else task.line.unit,
         task.hours_each,
         _hours_from(task.line),

@@ -8,7 +8,7 @@ from typing import Final
 
 from estimator.calc.pathway import CIRCLE, FILL, circle_area
 from estimator.calc.support import HOOK_LOAD, HOOKS, SPARE_ON_HOOKS, TRAY_FILL
-from estimator.documents.common import area_unit, diameter_unit, in_length, length_column, verdict
+from estimator.documents.common import area_unit, diameter_unit, in_length, length_column, live_words, verdict
 from estimator.documents.description import Block, Cell, Column, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.job_words import counted
 from estimator.spec.model import Project
@@ -16,11 +16,12 @@ from estimator.takeoff.fill import CABLES, SegmentFill, fill_inputs, hook_spacin
 from estimator.takeoff.fill_figures import TRAY_KINDS
 from estimator.takeoff.place import FREE_PORTS, PORTS_TAKEN
 from estimator.takeoff.takeoff import Takeoff
-from estimator.takeoff.worked import MARGIN
+from estimator.takeoff.worked import MARGIN, OVER
 
 _COUNTS: Final[Mapping[str, Ref]] = {"counts": Matching("laid", "count", "segment", "segment")}
 _FILL: Final[Mapping[str, Ref]] = {**_COUNTS, "areas": Matching("laid", "area", "segment", "segment")}
 _MARGIN: Final[Mapping[str, Ref]] = {"limit": Same("allowed"), "value": Same("fill")}
+_FULL: Final = live_words((OVER, "overfull"), otherwise="within", inputs=_MARGIN)
 _MOST_NAMED: Final = 12
 
 
@@ -68,7 +69,7 @@ def _tail() -> tuple[Column, ...]:
     return (
         Column(key="allowed", head="Allowed", kind="percent", decimals=1),
         Column(key="margin", head="Margin", kind="percent", decimals=1, formula=MARGIN, inputs=_MARGIN),
-        Column(key="word", head="Against the limit", kind="verdict"),
+        Column(key="word", head="Against the limit", kind="verdict", words=_FULL),
         Column(key="source", head="Limit set by"),
     )
 

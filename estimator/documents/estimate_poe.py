@@ -17,13 +17,14 @@ from estimator.calc.poe import (
     SOURCE_WATTS,
     TABLE_CURRENT,
 )
-from estimator.documents.common import in_length, length_column, number_column, rule_from, verdict
+from estimator.documents.common import SAME, in_length, length_column, live_words, number_column, rule_from, verdict
 from estimator.documents.description import (
     Cell,
     Column,
     Fact,
     Facts,
     Formula,
+    Lookup,
     Matching,
     Paragraph,
     Ref,
@@ -36,15 +37,27 @@ from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.poe import (
+    BEYOND_BUDGET,
+    BEYOND_USABLE,
+    CANNOT,
     COMPUTED_DRAW,
     GIVEN,
     HEAT,
     LOST,
     NEEDED,
+    NOT_FED,
+    OVER_BUDGET,
+    OVER_CLASS,
     PORTS_FREE,
     PORTS_USED,
     SUPPLY_LOOP,
+    TOO_LOW,
+    TOO_MUCH,
+    UNDER_LEAST,
     USABLE,
+    USES_RESERVE,
+    WITHIN_BUDGET,
+    WORKS,
     PoE,
     Powered,
     SwitchPower,
@@ -62,6 +75,19 @@ _CLASSES: Final[Mapping[str, Ref]] = {
     "ports": Matching("poe_classes", "ports", "switch", "switch"),
     "watts": Matching("poe_classes", "watts", "switch", "switch"),
 }
+
+_EXPECTED: Final[Mapping[str, Ref]] = {"figure": Lookup("drops", "expected", "id", "id")}
+_WORKS: Final = live_words(
+    (NOT_FED, CANNOT),
+    (UNDER_LEAST, TOO_LOW),
+    (OVER_CLASS, TOO_MUCH),
+    otherwise=WORKS,
+)
+_BUDGET: Final = live_words(
+    (BEYOND_BUDGET, OVER_BUDGET),
+    (BEYOND_USABLE, USES_RESERVE),
+    otherwise=WITHIN_BUDGET,
+)
 
 _watts = partial(number_column, unit="W", decimals=1)
 
@@ -128,7 +154,7 @@ def _switches(poe: PoE, project: Project) -> Table:
             _watts("usable_w", "Usable", formula=USABLE),
             _watts("needed_w", "Needed", formula=NEEDED[project.rules.poe_budget_by]),
             _watts("margin", "Margin", formula=MARGIN, inputs=margin),
-            Column(key="word", head="Budget holds", kind="verdict"),
+            Column(key="word", head="Budget holds", kind="verdict", words=_BUDGET),
             _watts("own_w", "Own draw"),
             Column(key="efficiency", head="PoE efficiency", kind="percent", decimals=0),
             _watts("mains_w", "From the mains", formula=MAINS, inputs=_GIVEN_W),
@@ -261,7 +287,7 @@ def _devices(poe: PoE, project: Project) -> Table:
             Column(key="class", head="Class", kind="whole"),
             _watts("allocated_w", "Reserved"),
             _watts("device_w", "Draw"),
-            length_column(project, "length_m", "Length"),
+            length_column(project, "length_m", "Length", formula=SAME, inputs=_EXPECTED),
             length_column(project, "cords_m", "Cords"),
             Column(key="ohm_per_m", head="Conductor", kind="number", unit=resistance[0], si=resistance[1]),
             Column(key="powered_pairs", head="Pairs", kind="whole"),
@@ -275,7 +301,7 @@ def _devices(poe: PoE, project: Project) -> Table:
             length_column(project, "longest", "Longest run", formula=LONGEST_RUN),
             _watts("source_w", "Port gives", formula=SOURCE_WATTS),
             _watts("cable_loss_w", "Lost in cable", formula=CABLE_LOSS),
-            Column(key="word", head="Device works", kind="verdict"),
+            Column(key="word", head="Device works", kind="verdict", words=_WORKS),
         ),
         rows=[_device_row(one, project, resistance[1]) for one in poe.devices],
         empty="No device takes power over its data cable.",

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Final
 
 from estimator.calc.price import ALTERNATE, KINDS, TIERS, Step, slices
-from estimator.documents.common import SAME
+from estimator.documents.common import SAME, changeable, live_words, verdict
 from estimator.documents.description import (
     At,
     Block,
@@ -28,7 +28,7 @@ from estimator.documents.description import (
 from estimator.documents.estimate_money import sections_table
 from estimator.takeoff.price_build import Bid, Option
 from estimator.takeoff.price_figures import WITH_STEP
-from estimator.takeoff.price_sums import ALL_KINDS, ALL_TAXED, DIRECT_LINES, LAST_SLICE, SLICE
+from estimator.takeoff.price_sums import ALL_KINDS, ALL_TAXED, DIRECT_LINES, LAST_SLICE, MOVED, SLICE
 
 _KINDS: Final[Mapping[str, Ref]] = {
     "bought": Matching("materials", "amount", "kind", "kind"),
@@ -92,7 +92,7 @@ def _steps(bid: Bid) -> Table:
         columns=(
             Column(key="step", head="Step"),
             Column(key="base", head="Figured on", kind="money"),
-            Column(key="rate", head="Rate", kind="percent", decimals=2),
+            Column(key="rate", head="Rate", kind="percent", decimals=2, entry=changeable("A rate", most=10.0)),
             Column(key="formula", head="Formula"),
             Column(key="amount", head="Adds", kind="money"),
             Column(key="total", head="Cost so far", kind="money"),
@@ -133,7 +133,7 @@ def _tiers(bid: Bid) -> Table:
         columns=(
             Column(key="lower", head="Above", kind="money"),
             Column(key="up_to", head="Up to", kind="money"),
-            Column(key="per_thousand", head="Rate per thousand", kind="number"),
+            Column(key="per_thousand", head="Rate per thousand", kind="number", entry=changeable("A rate")),
             Column(key="slice", head="Of the price", kind="money"),
         ),
         rows=rows,
@@ -152,11 +152,26 @@ def options_section(bid: Bid, currency: str) -> Section:
         kind="percent",
         decimals=0,
         name="deduct_share",
+        entry=changeable("A share", most=1.0),
         note="price file",
+    )
+    figured = Fact(
+        label="Price that they differ from",
+        value=bid.price,
+        unit=currency,
+        kind="money",
+        name="options_price",
+        note="of the takeoff, as are the prices with them; a price changed in this workbook isn't in them",
+    )
+    age = Fact(
+        label="Alternates and unit prices",
+        value=verdict("holds"),
+        words=live_words((MOVED, "older than the price"), otherwise="holds"),
+        note="those that are older are made again from the price file",
     )
     blocks = (
         Paragraph(text),
-        Facts(title="", rows=(share,)),
+        Facts(title="", rows=(share, figured, age)),
         _alternates(bid, currency),
         _unit_prices(bid, currency),
         _changes(bid),
@@ -165,7 +180,7 @@ def options_section(bid: Bid, currency: str) -> Section:
 
 
 def _difference(key: str, head: str, changed: str, currency: str) -> Column:
-    inputs: Mapping[str, Ref] = {"changed": Same(changed), "base": Named("price")}
+    inputs: Mapping[str, Ref] = {"changed": Same(changed), "base": Named("options_price")}
     return Column(key=key, head=head, kind="money", unit=currency, formula=ALTERNATE, inputs=inputs)
 
 

@@ -6,9 +6,28 @@ from collections.abc import Mapping
 from typing import Final
 
 from estimator.calc.conductor import PAIR_LOOP
-from estimator.calc.speaker_line import AMPLIFIER_SHARE, END_LOSS, LEAST_RATING, LOAD, LONGEST, LOSS, TAP_OHM
+from estimator.calc.speaker_line import (
+    AMPLIFIER_SHARE,
+    END_LOSS,
+    LEAST_RATING,
+    LOAD,
+    LONGEST,
+    LOSS,
+    OVER_RATING,
+    TAP_OHM,
+    USES_RESERVE,
+    WITHIN_RESERVE,
+)
 from estimator.calc.speaker_network import CABLE_SHARE, DAMPING, RESISTANCE_SHARE
-from estimator.documents.common import in_length, length_column, length_unit, number_column, rule_from, verdict
+from estimator.documents.common import (
+    in_length,
+    length_column,
+    length_unit,
+    live_words,
+    number_column,
+    rule_from,
+    verdict,
+)
 from estimator.documents.description import Cell, Column, Formula, Matching, Paragraph, Ref, Same, Section, Table
 from estimator.documents.estimate_circuits import resistance_unit
 from estimator.spec.model import Project
@@ -22,7 +41,7 @@ from estimator.takeoff.speaker_circuits import (
     number,
     wire_m,
 )
-from estimator.takeoff.speakers import Speakers
+from estimator.takeoff.speakers import BEYOND_MOST, BEYOND_RATING, Speakers
 from estimator.takeoff.worked import MARGIN
 
 _TAPS: Final[Mapping[str, Ref]] = {
@@ -40,6 +59,11 @@ _END_LEFT: Final[Mapping[str, Ref]] = {"limit": Same("limit_db"), "value": Same(
 _RATING: Final[Mapping[str, Ref]] = {"most_percent": Same("most")}
 _OHMS: Final[Mapping[str, Ref]] = {"ohms": Matching("impedances", "ohm", "network", "network")}
 _SIEMENS: Final[Mapping[str, Ref]] = {"siemens": Matching("impedances", "siemens", "network", "network")}
+_RATED: Final = live_words(
+    (BEYOND_RATING, OVER_RATING),
+    (BEYOND_MOST, USES_RESERVE),
+    otherwise=WITHIN_RESERVE,
+)
 _LENGTH: Final[Mapping[str, Ref]] = {"length_m": Same("length")}
 
 
@@ -89,7 +113,7 @@ def _amplifiers(speakers: Speakers) -> Table:
             number_column("margin", "Margin", "%", decimals=1, formula=MARGIN, inputs=_REST),
             number_column("least_w", "Rating it asks for", "W", decimals=1, formula=LEAST_RATING, inputs=_RATING),
             number_column("tap_each", "Largest equal tap", "W", computed=True),
-            Column(key="word", head="Against the rating", kind="verdict"),
+            Column(key="word", head="Against the rating", kind="verdict", words=_RATED),
         ),
         rows=rows,
         empty="No amplifier drives a constant-voltage line.",

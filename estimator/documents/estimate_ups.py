@@ -8,7 +8,7 @@ from typing import Final
 
 from estimator.calc.heat import BTU_PER_H, SUPPLY_LOSS, TONS
 from estimator.calc.ups import APPARENT, DESIGN, WATTS
-from estimator.documents.common import SAME, number_column, origin, rule_from, verdict
+from estimator.documents.common import SAME, live_words, number_column, origin, rule_from, verdict
 from estimator.documents.description import (
     At,
     Cell,
@@ -27,7 +27,17 @@ from estimator.spec.model import Project
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.power import Power
 from estimator.takeoff.room_heat import EQUIPMENT, SUM, WITH_CABLES, RoomHeat
-from estimator.takeoff.ups import CARRIED, SHARE, Carried, UpsSheet
+from estimator.takeoff.ups import (
+    BEYOND_RATING,
+    CARRIED,
+    GROWN_BEYOND_RATING,
+    OVER,
+    RESERVE,
+    SHARE,
+    WITHIN,
+    Carried,
+    UpsSheet,
+)
 from estimator.takeoff.ups_runtime import Runtime
 from estimator.takeoff.worked import MARGIN_ABOVE
 
@@ -38,6 +48,11 @@ _LOADS: Final[Mapping[str, Ref]] = {
     "watts": Matching("ups_loads", "watts", "ups", "ups"),
 }
 _OF_DESIGN: Final[Mapping[str, Ref]] = {"load_w": Same("design_w")}
+_RATED: Final = live_words(
+    *((holds, OVER) for holds in BEYOND_RATING),
+    *((holds, RESERVE) for holds in GROWN_BEYOND_RATING),
+    otherwise=WITHIN,
+)
 _MARGIN: Final[Mapping[str, Ref]] = {"value": Same("time_s"), "limit": Same("asked_s")}
 
 _watts = partial(number_column, unit="W", decimals=1)
@@ -102,7 +117,7 @@ def _supplies(sheets: Sequence[UpsSheet]) -> Table:
             Column(key="power_factor", head="Power factor", kind="number", decimals=2),
             number_column("design_va", "With growth", "VA", decimals=0, formula=APPARENT, inputs=_OF_DESIGN),
             number_column("rating_va", "Rating", "VA", decimals=0),
-            Column(key="word", head="Rating holds", kind="verdict"),
+            Column(key="word", head="Rating holds", kind="verdict", words=_RATED),
             Column(key="efficiency", head="Efficiency", kind="percent", decimals=0),
             _watts("loss_w", "Its heat", formula=SUPPLY_LOSS),
         ),

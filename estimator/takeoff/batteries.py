@@ -24,6 +24,18 @@ from estimator.takeoff.loads import Drawn, Fed, system_loads
 INSTALLED: Final = Expression("capacity_ah * strings")
 """Ampere-hours of the installed set [Ah]."""
 
+LEAST_BLOCK: Final = Expression("round(need_ah / strings, 9)")
+"""The smallest block that carries the need, each of so many strings its part [Ah]."""
+
+BLOCK: Final = Expression("where(min(blocks) > most, 0, min(blocks))")
+"""The smallest stocked block that carries the need, zero where charger or cabinet take none so large [Ah]."""
+
+NONE_FITS: Final = Expression("size_ah < 0.001")
+"""Whether no stocked block is large enough and taken by charger and cabinet."""
+
+CHOSEN_SET: Final = Expression("size_ah * strings")
+"""Ampere-hours of the set to buy [Ah]."""
+
 VOLTS: Final = Expression("block_v * blocks")
 """Volts of the installed set [V]."""
 
@@ -96,6 +108,16 @@ class BatterySheet:
         if self.installed_ah is not None:
             return self.installed_ah
         return _chosen(self.size, self.strings)
+
+    @property
+    def most_block_ah(self) -> float | None:
+        """Return the largest block that charger and cabinet take [Ah], or None where neither is limited."""
+        charger, cabinet = self.unit.charger_max_ah, self.unit.cabinet_max_ah
+        limits = [
+            *([charger / self.strings] if charger is not None else []),
+            *([cabinet] if cabinet is not None else []),
+        ]
+        return min(limits, default=None)
 
     @property
     def reserve(self) -> float:
@@ -192,8 +214,13 @@ def _chosen(size: Size, strings: int) -> float | None:
     return None if size.size_ah is None else size.size_ah * strings
 
 
+def stocked_ah(unit: ControlUnit) -> tuple[float, ...]:
+    """Return the blocks that a unit's battery may be made of [Ah]: as typed, else the usual ones."""
+    return unit.stocked_ah or tuple(row.number("size_ah") for row in table("battery_sizes"))
+
+
 def _size(unit: ControlUnit, need: float, strings: int) -> Size:
-    sizes = unit.stocked_ah or tuple(row.number("size_ah") for row in table("battery_sizes"))
+    sizes = stocked_ah(unit)
     limits = {}
     if unit.charger_max_ah is not None:
         limits["charger_max_ah"] = unit.charger_max_ah

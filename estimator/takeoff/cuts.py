@@ -10,6 +10,9 @@ from estimator.calc.formula import Expression
 from estimator.takeoff.footage import Footage, Length
 from estimator.takeoff.orders import CableOrder
 
+CHANGED_BY: Final = Expression("round(abs(now - length), 6)")
+"""How much a run's expected length differs from the one that the cut plan was made for [m]."""
+
 LEFT: Final = Expression("held - cut")
 """What remains in a box after a piece is cut from it [m]."""
 
@@ -18,6 +21,14 @@ CUT_IN_ALL: Final = Expression("sum(pieces)")
 
 RUNS: Final = Expression("count(pieces)")
 """How many runs come from a box."""
+
+
+OLDER: Final = Expression("sum(changed) > 0")
+"""Whether any run's length has changed since the cut plan was made."""
+
+HOLDS: Final = "holds"
+OLDER_WORD: Final = "older than the lengths"
+"""How a cut plan stands to the expected lengths."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

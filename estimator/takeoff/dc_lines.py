@@ -24,6 +24,7 @@ from estimator.calc.dc_circuit import (
     percent_drop,
     point_to_point,
 )
+from estimator.calc.formula import Expression
 from estimator.spec.cabling import DeviceType
 from estimator.spec.rules import Rules
 from estimator.takeoff.conductors import Conductor
@@ -33,6 +34,32 @@ from estimator.takeoff.worked import Input
 from estimator.units.rounding import over, under
 
 NAC, BRANCH = "nac", "dc"
+
+DRAWS: Final = Expression("quantity * each_a")
+"""What the devices of one place draw together [A]."""
+
+BEYOND: Final = Expression("sum(draws_a)")
+"""What flows through the wire to a place: its own draw and that of all places behind it [A]."""
+
+VOLTS_THERE: Final = Expression("source_v - total_a * source_ohm - sum(drops_v)")
+"""Volts at a place of a line of constant currents: the start less every drop on the way [V]."""
+
+WIRE: Final = Expression("sum(distances)")
+"""One-way length to the last device of a line [m]."""
+
+LEAST: Final = Expression("min(here)")
+"""The least of what stands at the devices of a line: volts, or volts above a minimum [V]."""
+
+AT_WORST: Final = Expression("minimum_v + margin")
+"""Volts at the device with the least above its minimum [V]."""
+
+UNFED: Final = Expression("lowest_v < 0.000001")
+UNDER_MINIMUM: Final = Expression("round(margin, 9) < 0")
+UNDER_OPENED: Final = Expression("round(opened_left, 9) < 0")
+UNDER_AT_INRUSH: Final = Expression("round(inrush_left, 9) < 0")
+END_UNDER: Final = Expression("end_v < max(minimums)")
+OVER_DROP: Final = Expression("percent > most_drop")
+"""What a line doesn't work by: no volts, a margin below zero at rest, with a wire open or at inrush, the drop."""
 
 WORKS: Final = "works"
 TOO_LOW: Final = "volts too low"
@@ -109,6 +136,11 @@ class Basis:
     def drop_limit(self) -> float:
         """Return its largest drop as a share of the source's volts."""
         return number(self.most_drop)
+
+    @property
+    def constant(self) -> bool:
+        """Return whether every load holds its current, so that the volts are sums along the wire."""
+        return not any(place.each_w for place in self.places)
 
     @property
     def how(self) -> str:

@@ -23,6 +23,9 @@ from estimator.units.rounding import round_half_up
 TOTAL_HOURS: Final = Expression("sum(hours)")
 """Hours of several tasks [h]."""
 
+CREW_PEOPLE: Final = Expression("sum(people)")
+"""People of a crew."""
+
 GENERAL = "general"
 """System of what belongs to no single one, and section of what has no number."""
 

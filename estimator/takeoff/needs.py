@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
+from estimator.calc.formula import Expression
 from estimator.spec.model import Cable
 from estimator.spec.money import PriceBook, PriceItem
 from estimator.takeoff.footage import Length
@@ -19,6 +21,23 @@ LENGTH_UNITS: Final[Mapping[str, float]] = {
     "kft": 1000 * FACTORS["length"]["ft"],
 }
 """Meters in the units of length that an item may be priced in."""
+
+
+IN_PUT_UPS: Final = Expression("part_0 / put_up")
+"""Footage of a cable in boxes of its put-up [boxes]."""
+
+
+@cache
+def laid_of(cables: int, meters: float) -> Expression:
+    """Return the formula of what the footage of so many cables is in a unit of so many meters [the unit]."""
+    total = " + ".join(f"part_{number}" for number in range(cables))
+    return Expression(f"({total}) / {meters!r}")
+
+
+@cache
+def bought_of(cables: int, meters: float) -> Expression:
+    """Return the formula of what is bought of so many cables, to four decimals as every line is [the unit]."""
+    return Expression(f"round({laid_of(cables, meters).text}, 4)")
 
 
 def counted(number: int, one: str, more: str = "") -> str:
@@ -35,6 +54,7 @@ class Part:
     quantity: float
     how: str
     ids: tuple[str, ...] = ()
+    cable: str = ""  # the cable type whose order or footage it is
 
     @property
     def origin(self) -> str:
@@ -104,14 +124,14 @@ class Counter:
             reels = counted(order.boxes, "reel", "reels")
             ordered = f"{order.ordered_m / LENGTH_UNITS[shown]:,.6g} {shown}"
             how = f"{reels} cut to order, {ordered} (order.{order.cable.id}.ordered_length)"
-        part = Part(on=order.cable.id, system="", quantity=bought, how=how)
+        part = Part(on=order.cable.id, system="", quantity=bought, how=how, cable=order.cable.id)
         self.bought.setdefault(key, []).append(part)
         for system, lengths in systems.items():
             each_m = meters or put_up or order.total_m / len(order.lengths)  # a reel is a run
             footage = math.fsum(length.expected_m for length in lengths) / each_m
             ids = tuple(length.id for length in lengths)
             how = f"expected footage of {counted(len(ids), 'circuit')}"
-            part = Part(on=order.cable.id, system=system, quantity=footage, how=how, ids=ids)
+            part = Part(on=order.cable.id, system=system, quantity=footage, how=how, ids=ids, cable=order.cable.id)
             self.installed.setdefault(key, []).append(part)
 
 

@@ -48,6 +48,13 @@ LOST: Final = Expression("sum(cable_loss_w)")
 HEAT: Final = Expression("(loss_w + cable_loss_w) * btu_per_h_per_w")
 """Heat of a switch and its powered cables; what devices draw leaves the room [BTU/h]."""
 
+NOT_FED: Final = Expression("device_v < 1")
+UNDER_LEAST: Final = Expression("device_v < least_v")
+OVER_CLASS: Final = Expression("source_w > allocated_w")
+BEYOND_BUDGET: Final = Expression("needed_w > budget_w")
+BEYOND_USABLE: Final = Expression("needed_w > usable_w")
+"""What a device fails by, no volts standing for none that it could have, and what a switch's budget does."""
+
 WORKS, TOO_LOW, TOO_MUCH, CANNOT = "works", "volts too low", "more than its class", "cannot be fed"
 
 

@@ -27,6 +27,9 @@ SLICE: Final = Expression("max(0, min(base, up_to) - lower)")
 LAST_SLICE: Final = Expression("max(0, base - lower)")
 """What falls into the last tier, which also takes all above it [money]."""
 
+MOVED: Final = Expression("abs(round(price - options_price, 2)) > 0")
+"""Whether the price is no more the one that alternates and unit prices were figured on."""
+
 NO_SECTION: Final = "none"
 """Stands for the section number of a line that has none."""
 

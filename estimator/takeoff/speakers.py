@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
+from estimator.calc.formula import Expression
 from estimator.calc.speaker_line import (
     LOAD,
     amplifier_share,
@@ -21,6 +23,10 @@ from estimator.takeoff.dc_circuits import Unsolved
 from estimator.takeoff.footage import Footage, rule_origin
 from estimator.takeoff.speaker_circuits import SpeakerLine, SpeakerNetwork, number, work_out_circuit
 from estimator.takeoff.worked import Input
+
+BEYOND_RATING: Final = Expression("share > 100")
+BEYOND_MOST: Final = Expression("share > most")
+"""Whether the load of an amplifier [%] is beyond its rating, or beyond what leaves the reserve alone."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

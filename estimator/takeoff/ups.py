@@ -34,6 +34,17 @@ OLD: Final = Expression("1 / ageing_factor")
 STATED: Final = Expression("watts")
 """Watts as a load's label states them [W]."""
 
+
+def _beyond(load: str) -> tuple[Expression, Expression]:
+    """Return the conditions on watts and on volt-amperes; where those aren't stated, they judge nothing."""
+    apparent = f"where(rating_va > 0, {load} / power_factor, 0) > rating_va"
+    return Expression(f"{load} > rating_w"), Expression(apparent)
+
+
+BEYOND_RATING: Final = _beyond("load_w")
+GROWN_BEYOND_RATING: Final = _beyond("design_w")
+"""Whether a load is over the rating in watts or in volt-amperes, today and with its growth."""
+
 WITHIN, RESERVE, OVER = "within rating", "uses the reserve", "over rating"
 LASTS_LONG, SHORT, UNKNOWN = "lasts", "too short", "not judged"
 

@@ -28,6 +28,13 @@ DEVICES: Final = Expression("sum(quantity)")
 SIGNALING, INITIATING = "signaling", "initiating"
 
 
+OVER_LISTING: Final = tuple(
+    Expression(f"where({limit} > 0, {value}, 0) > {limit}")
+    for value, limit in (("design_ohm", "limit_ohm"), ("devices", "most"), ("current", "rating"))
+)
+"""Whether a circuit is over a limit of its listing; a limit of zero is none, and judges nothing."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WireLoop:
     """A circuit's wire there and back; its end-of-line resistor comes on top."""

@@ -18,6 +18,10 @@ MARGIN: Final = Expression("limit - value")
 MARGIN_ABOVE: Final = Expression("value - limit")
 """What is left down to a limit; below zero is under it."""
 
+OVER: Final = Expression("value > limit")
+UNDER: Final = Expression("value < limit")
+"""Whether a value is over its limit, or under it, at twelve significant digits."""
+
 
 @dataclass(frozen=True, slots=True)
 class Input:

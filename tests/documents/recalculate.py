@@ -103,13 +103,14 @@ def compare(workbook: bytes, after: Path) -> Comparison:
             compared += 1
             old = stored[sheet.title][cell.coordinate].value
             new = fresh[sheet.title][cell.coordinate].value
-            if not _same(old, new):
+            if not same(old, new):
                 place = f"{sheet.title}!{cell.coordinate}"
                 differences.append(Difference(place, str(cell.value), old, new))
     return Comparison(compared, differences)
 
 
-def _same(old: object, new: object) -> bool:
+def same(old: object, new: object) -> bool:
+    """Return whether two cells hold the same word, or numbers that differ by rounding only."""
     if isinstance(old, int | float) and isinstance(new, int | float):
         return math.isclose(old, new, rel_tol=RELATIVE, abs_tol=ABSOLUTE)
     return (old or "") == (new or "") and type(old or "") is type(new or "")
