@@ -62,23 +62,32 @@ class TableRows:
             yield f'<row r="{row}"{height}>{made}</row>'
 
     def _column_maker(self, place: TablePlace, number: int, column: Column, *, wrap: bool) -> Maker:
-        plain_style = replace(_data_style(column.kind, column.decimals), wrap=wrap)
-        style = replace(plain_style, fill=ENTRY) if column.entry else plain_style
+        style = replace(_data_style(column.kind, column.decimals), wrap=wrap)
         letter = letters(number)
-        plain = self._values.maker(letter, style)
+        make = self._special(place, letter, style, column, [row[number - 1] for row in place.table.rows])
+        return make or self._values.maker(letter, _tinted(style, column))
+
+    def _special(
+        self, place: TablePlace, letter: str, style: Style, column: Column, cells: Sequence[Cell]
+    ) -> Maker | None:
+        """Return a maker for a column with live cells or with cells that may be changed, None for plain values."""
+        tinted = _tinted(style, column)
         if column.key == place.table.verdict_column and place.table.judged:
-            return self._verdict_maker(place, letter, style)
-        if column.entry is not None and column.entry.standing:
-            plain = _standing(plain, self._values.maker(letter, plain_style))
+            return self._verdict_maker(place, letter, tinted)
+        kinds = set(map(type, cells))
+        standing = column.entry is not None and column.entry.standing
+        if not (standing or column.words or column.formula or Formula in kinds or Verdict in kinds):
+            return None
+        plain = self._values.maker(letter, tinted)
+        if standing:
+            plain = _standing(plain, self._values.maker(letter, style))
         if column.words is not None:
-            return self._words_maker(place, letter, style, column.words, plain)
-        if column.kind == "verdict" and any(isinstance(row[number - 1], Verdict) for row in place.table.rows):
-            return self._verdict_cells(place, letter, style, plain)
+            return self._words_maker(place, letter, tinted, column.words, plain)
         if column.formula is not None:
-            return self._live_maker(place, letter, style, column, column.formula, plain)
-        if any(isinstance(row[number - 1], Formula) for row in place.table.rows):
-            return self._formula_cells(place, letter, style, column, plain)
-        return plain
+            return self._live_maker(place, letter, tinted, column, column.formula, plain)
+        if Formula in kinds:
+            return self._formula_cells(place, letter, tinted, column, plain)
+        return self._verdict_cells(place, letter, tinted, plain) if _any_live(cells) else plain if standing else None
 
     def _verdict_maker(self, place: TablePlace, letter: str, style: Style) -> Maker:
         """Return a maker of verdicts: the first row holds the long formula, the others share it."""
@@ -176,6 +185,14 @@ class TableRows:
             else:
                 cells.append(self._values.text(at, TOTAL, "Total" if number == 1 else ""))
         return f'<row r="{place.total}">{"".join(cells)}</row>'
+
+
+def _tinted(style: Style, column: Column) -> Style:
+    return replace(style, fill=ENTRY) if column.entry is not None else style
+
+
+def _any_live(cells: Sequence[Cell]) -> bool:
+    return any(isinstance(cell, Verdict) and cell.live is not None for cell in cells)
 
 
 def _standing(held: Maker, blank: Maker) -> Maker:
