@@ -32,6 +32,7 @@ Mend = Callable[[bytes], bytes]
 """Makes the finished part of an archive from what a library wrote."""
 
 _QUOTES: Final = {'"': "&quot;"}
+_TO_ESCAPE: Final = re.compile("[^\t\n\r !#-%'-;=?-~\u0080-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NOT_XML: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -51,8 +52,8 @@ def xml_text(text: str) -> str:
     >>> xml_text("a < b" + chr(7))
     'a &lt; b\\ufffd'
     """
-    if text.isascii() and text.isprintable():  # most text: nothing in it but signs to escape
-        return escape(text, _QUOTES)
+    if not _TO_ESCAPE.search(text):  # most text
+        return text
     return escape(_NOT_XML.sub("\ufffd", text), _QUOTES)
 
 

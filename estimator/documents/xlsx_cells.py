@@ -129,6 +129,10 @@ class Texts:
             known = self._numbers[text] = len(self._items) - 1
         return known
 
+    def used_again(self, times: int) -> None:
+        """Count cells that name texts of the list without asking for their number again."""
+        self._used += times
+
     def part(self) -> bytes:
         """Return the list as the archive holds it."""
         items = "".join(f'<si><t xml:space="preserve">{item}</t></si>' for item in self._items)

@@ -18,7 +18,7 @@ from estimator.documents.xlsx_plan import SheetPlan, TablePlace
 from estimator.documents.xlsx_style import CAPTION, DATA, HEAD, TOTAL, Style
 from estimator.documents.xlsx_values import Maker, Values, checked_number
 from estimator.documents.xlsx_verdict import verdict_formula, verdict_words
-from estimator.documents.xlsx_widths import PADDING, height_pt, lines_needed, text_width
+from estimator.documents.xlsx_widths import PADDING, WIDEST_LETTER, height_pt, lines_needed, text_width
 
 _SPACER_PT: Final = 5.0
 
@@ -50,22 +50,36 @@ class TableRows:
 
     def _table_rows(self, plan: SheetPlan, place: TablePlace) -> Iterator[str]:
         wraps = _wrapped(plan, place)
-        makers = [
-            self._column_maker(place, number, column, wrap=number in wraps)
-            for number, column in enumerate(place.table.columns, start=1)
+        cells = _judged_rows(place)
+        rows = [str(number) for number in range(place.first, place.first + len(cells))]
+        if not rows:
+            return
+        made = [
+            self._column(place, number, column, own, rows, wrap=number in wraps)
+            for number, (column, own) in enumerate(zip(place.table.columns, zip(*cells, strict=True), strict=True), 1)
         ]
-        for number, cells in enumerate(_judged_rows(place), start=place.first):
-            row = str(number)
-            made = "".join([make(cell, row) for make, cell in zip(makers, cells, strict=True)])
-            lines = max([lines_needed(shown(cells[at - 1]), wide) for at, wide in wraps.items()]) if wraps else 1
+        for row, own, pieces in zip(rows, cells, zip(*made, strict=True), strict=True):
+            lines = max([_lines(own[at - 1], wide) for at, wide in wraps.items()]) if wraps else 1
             height = f' ht="{height_pt(lines)}"' if lines > 1 else ""
-            yield f'<row r="{row}"{height}>{made}</row>'
+            yield f'<row r="{row}"{height}>{"".join(pieces)}</row>'
 
-    def _column_maker(self, place: TablePlace, number: int, column: Column, *, wrap: bool) -> Maker:
+    def _column(
+        self,
+        place: TablePlace,
+        number: int,
+        column: Column,
+        cells: Sequence[Cell],
+        rows: Sequence[str],
+        *,
+        wrap: bool,
+    ) -> list[str]:
+        """Return the cells of a whole column: plain values all at once, live ones one by one."""
         style = replace(_data_style(column.kind, column.decimals), wrap=wrap)
         letter = letters(number)
-        make = self._special(place, letter, style, column, [row[number - 1] for row in place.table.rows])
-        return make or self._values.maker(letter, _tinted(style, column))
+        make = self._special(place, letter, style, column, cells)
+        if make is None:
+            return self._values.column(letter, _tinted(style, column), cells, rows)
+        return [make(cell, row) for cell, row in zip(cells, rows, strict=True)]
 
     def _special(
         self, place: TablePlace, letter: str, style: Style, column: Column, cells: Sequence[Cell]
@@ -185,6 +199,12 @@ class TableRows:
             else:
                 cells.append(self._values.text(at, TOTAL, "Total" if number == 1 else ""))
         return f'<row r="{place.total}">{"".join(cells)}</row>'
+
+
+def _lines(cell: Cell, room: float) -> int:
+    """Return how many lines a cell's text takes; a short one takes one, whatever its letters."""
+    text = cell if isinstance(cell, str) else shown(cell)
+    return 1 if len(text) * WIDEST_LETTER <= room and "\n" not in text else lines_needed(text, room)
 
 
 def _tinted(style: Style, column: Column) -> Style:

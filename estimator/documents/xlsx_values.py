@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -64,46 +64,60 @@ class Values:
         Its maker raises ValueError with the cell for NaN, infinities and text that is too long.
         """
         look = self.styles.number(style)
-        start, plain, blank = f'<c r="{letter}', f'" s="{look}"><v>', f'" s="{look}"/>'
         words = replace(style, number_format="General")
-        word_look = self.styles.number(words)
         dates = replace(style, number_format=number_format("date", 0), align="left")
-        number, typed, finite = self._number, _MAY_BE_TYPED_AS_FORMULA, math.isfinite
-        opened = f'" s="{word_look}" t="s"><v>'
-        tones: dict[tuple[str, str], str] = {}  # what follows the address, by word and tone
-        days: dict[date, str] = {}
-        empty = f'" s="{word_look}"/>'
 
         def make(cell: Cell, row: str) -> str:
-            if cell is None:
-                return start + row + blank
-            if isinstance(cell, str):
-                if not cell:
-                    return start + row + empty
-                if cell[0] not in typed:
-                    return f"{start}{row}{opened}{number(letter + row, cell)}</v></c>"
-            if type(cell) is float and finite(cell):
-                return f"{start}{row}{plain}{cell!r}</v></c>"
-            if isinstance(cell, Verdict):
-                ending = tones.get((cell.word, cell.tone))
-                if ending is None:
-                    made = self.text(letter + row, toned(words, cell.tone), cell.word)
-                    ending = tones[cell.word, cell.tone] = made.removeprefix(start + row)
-                elif cell.word:
-                    number(letter + row, cell.word)  # counts the use
-                return start + row + ending
-            if isinstance(cell, date) and cell in days:
-                return start + row + days[cell]
             at = letter + row
+            if cell is None:
+                return blank_cell(at, look)
+            if type(cell) is str:
+                return self.text(at, words, cell)
             if isinstance(cell, int | float | Decimal) and not isinstance(cell, bool) and keeps_digits(cell):
                 return number_cell(at, look, checked_number(at, cell))
             if isinstance(cell, date) and (day := day_number(cell)) is not None:
-                made = number_cell(at, self.styles.number(dates), str(day))
-                days[cell] = made.removeprefix(start + row)
-                return made
+                return number_cell(at, self.styles.number(dates), str(day))
+            if isinstance(cell, Verdict):
+                return self.text(at, toned(words, cell.tone), cell.word)
             return self.text(at, words, str(cell) if type(cell) is int else shown(cell))
 
         return make
+
+    def column(self, letter: str, style: Style, cells: Sequence[Cell], rows: Sequence[str]) -> list[str]:
+        """Return a whole column's cells; most of a long one repeat, and are made once but for their row.
+
+        Raises: ValueError with the cell for NaN, infinities and text that is too long.
+        """
+        make, look, start = self.maker(letter, style), self.styles.number(style), f'<c r="{letter}'
+        plain, finite = f'" s="{look}"><v>', math.isfinite
+        known: dict[str | date | None, str] = {}  # what follows the address
+        tones: dict[int, str] = {}
+        uses, made = 0, []
+        for cell, row in zip(cells, rows, strict=True):
+            kind = type(cell)
+            if type(cell) is float and finite(cell):
+                made.append(f"{start}{row}{plain}{cell!r}</v></c>")
+                continue
+            if cell is None or isinstance(cell, str) or (kind is date and isinstance(cell, date)):
+                ending = known.get(cell)
+            elif isinstance(cell, Verdict):
+                ending = tones.get(id(cell))
+            else:
+                made.append(make(cell, row))
+                continue
+            if ending is None:
+                whole = make(cell, row)
+                ending = whole[len(start) + len(row) :]
+                if isinstance(cell, Verdict):
+                    tones[id(cell)] = ending  # the table holds it, so that its identity stays
+                else:
+                    known[cell] = ending
+                made.append(whole)
+            else:
+                uses += ' t="s"' in ending
+                made.append(start + row + ending)
+        self.texts.used_again(uses)
+        return made
 
 
 def checked_number(at: str, value: float | Decimal) -> str:

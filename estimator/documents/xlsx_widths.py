@@ -18,6 +18,7 @@ from estimator.documents.shown import shown
 from estimator.documents.xlsx_verdict import INCOMPLETE
 
 _DIGIT_EM: Final = 0.556  # of the face, as of its metric twins
+WIDEST_LETTER: Final = 1.015 / _DIGIT_EM  # the at sign, of a digit
 BOLD: Final = 1.08
 READING_WIDTH: Final = 88.0  # of running text; a longer line is hard to read
 PLAIN_GRID: Final = (32.0, 18.0, 12.0, 44.0)  # columns of a sheet without a table
@@ -95,8 +96,10 @@ def _widest(rows: Sequence[Sequence[Cell]], index: int, column: Column) -> list[
     """Return the few texts of a column that may be its widest, without rendering them all."""
     texts: set[str] = set()
     numbers: list[float] = []
-    for row in rows:
-        cell = row[index]
+    own = [row[index] for row in rows]
+    if set(map(type, own)) <= {str, type(None)}:
+        own = list(set(own))  # thousands of texts, a few of them different
+    for cell in own:
         if isinstance(cell, str):
             texts.add(cell)
         elif isinstance(cell, float):

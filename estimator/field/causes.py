@@ -16,8 +16,8 @@ from estimator.acceptance.pairs import pair_name
 from estimator.calc.copper_link import parallel_ohm, unbalance
 from estimator.field.expectation import EXPECTED
 from estimator.field.interpret import faulty_pairs, pair_lengths, sound_lengths
-from estimator.field.link_patterns import LIVE
-from estimator.field.patterns import BY_MEDIUM
+from estimator.field.link_patterns import FAILED_LINKS, LIVE
+from estimator.field.patterns import BY_MEDIUM, FAILURES
 from estimator.field.readings import set_velocity, velocity_is_wrong, wrong_limit
 from estimator.field.said import Said, Typed
 from estimator.field.signs import sign
@@ -30,14 +30,18 @@ from estimator.units.rounding import under
 
 def findings_for(suspect: Suspect, site: Site) -> tuple[Finding, ...]:
     """Return every finding on a circuit: probable causes first, then remarks."""
-    found = [finding for pattern in _patterns(suspect.criteria.medium) for finding in pattern(suspect, site)]
+    hurt = any(one.failed for one in suspect.readings) or any(said.trouble for said in suspect.said)
+    patterns = _patterns(suspect.criteria.medium, hurt)
+    found = [finding for pattern in patterns for finding in pattern(suspect, site)]
     return tuple(sorted(found, key=lambda finding: not finding.cause))
 
 
 @cache
-def _patterns(medium: str) -> tuple[Pattern, ...]:
+def _patterns(medium: str, hurt: bool) -> tuple[Pattern, ...]:
+    """Return the patterns of a medium; without a failure or a contradiction those alone that need none."""
     links = LINKS if medium == "balanced_pair" else VOICE if medium == "voice" else ()
-    return (*links, *BY_MEDIUM.get(medium, ()), over_length, wrong_settings, *EXPECTED)
+    every = (*links, *BY_MEDIUM.get(medium, ()), over_length, wrong_settings, *EXPECTED)
+    return every if hurt else tuple(one for one in every if one not in ON_FAILURE)
 
 
 _MAPPED: Final = {
@@ -253,5 +257,8 @@ def _raw(said: Said) -> str:
 
 
 LINKS: Final[tuple[Pattern, ...]] = (wire_map_cause, ended_pairs, high_resistance, *LIVE)
+
+ON_FAILURE: Final = frozenset((wire_map_cause, over_length, *FAILURES, *FAILED_LINKS))
+"""Patterns that say nothing of a circuit on which nothing fails."""
 
 VOICE: Final[tuple[Pattern, ...]] = (ended_pairs, wire_map_cause)

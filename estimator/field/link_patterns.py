@@ -170,3 +170,6 @@ LIVE: Final[tuple[Pattern, ...]] = (
     over_frequency,
     past_design,
 )
+
+FAILED_LINKS: Final = (low_power, link_state, split_pairs, over_frequency)
+"""Those of them that need a failure."""

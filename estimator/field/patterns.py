@@ -274,3 +274,6 @@ BY_MEDIUM: Final[Mapping[str, tuple[Pattern, ...]]] = {
     "balanced_pair": (),
 }
 """What a medium's readings are looked at for, beside what all media share."""
+
+FAILURES: Final = (video_level, open_or_short, end_of_line, polarity, line_volts, stray_volts, return_leg, bonding)
+"""Those of them that need a failure."""

@@ -245,7 +245,7 @@ def circuit_word(readings: tuple[Reading, ...], required: tuple[Criterion, ...])
     Fail where a usable reading fails, even marginally; else incomplete where a required one is
     missing or not judged; else marginal pass; else pass.
     """
-    failed = [one.label for one in readings if one.failed]
+    failed = [one.label for one in readings if one.word in (FAIL, MARGINAL_FAIL)]
     if failed:
         return "fail", ", ".join(failed)
     judged = judged_keys(readings)

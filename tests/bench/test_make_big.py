@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from estimator.acceptance.columns import sheet
 from estimator.spec.load import load
-from tests.bench import make_big
+from tests.bench import make_big, make_readings
 
 
 def test_each_drop_is_as_long_as_promised() -> None:
@@ -33,3 +34,17 @@ def test_the_job_loads_without_faults(tmp_path: Path) -> None:
     powered = [run for run in project.runs if run.device is not None and run.device.poe_class is not None]
     assert len(powered) == make_big.POE_DEVICES
     assert project.prices is not None
+
+
+def test_six_readings_a_circuit(tmp_path: Path) -> None:
+    """Each of the 10,000 circuits has a row of six readings: 60,000 in all, the same each time."""
+    path = tmp_path / "big.yaml"
+    assert make_big.main([str(path)]) == 0
+    made = make_readings.sheets_text(path)
+    told = 0
+    for medium, text in made.items():
+        heads = text.splitlines()[0].split(",")
+        titles = {column.title for column in sheet(medium, "ft").readings}
+        told += sum(head in titles for head in heads) * (len(text.splitlines()) - 1)
+    assert told == make_readings.READINGS_EACH * make_big.DROPS
+    assert made == make_readings.sheets_text(path)
