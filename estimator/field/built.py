@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from estimator.acceptance.compare import NOT_JUDGED
 from estimator.calc.formula import Expression
 from estimator.field.job import Job
 from estimator.field.verdicts import CircuitResult
@@ -91,12 +92,16 @@ def worst_word(results: Iterable[CircuitResult]) -> str:
 
 
 def measured_m(results: Iterable[CircuitResult]) -> float | None:
-    """Return the length that was read on a cable, on its first strand with one [m]."""
+    """Return the length that was read on a cable, on its first strand with one [m].
+
+    None where it isn't judged, such as one of a wrong velocity, and where a short shows the way to itself.
+    """
     for one in results:
-        reading = one.reading("length")
-        value = None if reading is None else reading.value
-        if isinstance(value, float) and over(value, 0) and value < float("inf"):
-            return value
+        reading, joined = one.reading("length"), one.reading("open_short")
+        if reading is None or reading.word == NOT_JUDGED or (joined is not None and joined.value == "short"):
+            continue
+        if isinstance(reading.value, float) and over(reading.value, 0) and reading.value < float("inf"):
+            return reading.value
     return None
 
 

@@ -58,6 +58,18 @@ def test_a_length_beyond_range_or_of_zero_is_no_length() -> None:
         assert measured_m([other]) == wanted
 
 
+def test_a_length_of_a_wrong_velocity_or_up_to_a_short_is_none_as_built() -> None:
+    """What isn't judged isn't as built, and a shorted line reads the way to its short."""
+    result = next(one for one in job().result.circuits if one.reading("length"))
+    reading = result.reading("length")
+    assert reading is not None
+    read = replace(reading, value=30.0)
+    joined = replace(reading, test="open_short", value="short", criterion=None)
+    assert measured_m([replace(result, readings=(read, replace(joined, value="clear")))]) == 30.0
+    assert measured_m([replace(result, readings=(read, joined))]) is None
+    assert measured_m([replace(result, readings=(replace(read, word="not judged"),))]) is None
+
+
 def test_a_cable_has_the_word_of_its_worst_strand() -> None:
     """One failed strand makes the cable's word; none at all is not tested."""
     passed = next(one for one in job().result.circuits if one.word == "pass")
