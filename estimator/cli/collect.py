@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from estimator.field.outcome import Outcome
     from estimator.field.preview import Listed
     from estimator.field.rows import Decision
+    from estimator.field.verdicts import CircuitResult
 
 DECISIONS: Final = ("void", "restore", "remap", "accept", "waive")
 _SAID: Final = ("reason", "name", "role", "date", "reference", "test")
@@ -112,8 +113,18 @@ def _now(project: Project, made: Decision) -> Iterator[str]:
         return
     for one in concerned:
         state = one.circuit
-        rest = ", accepted" if state.accepted else "; there is nothing to accept yet" if made.kind == "accept" else ""
-        yield f"now: {state.id}: {state.word}{rest}"
+        yield f"now: {state.id}: {state.word}{_rest(made, state)}"
+
+
+def _rest(made: Decision, state: CircuitResult) -> str:
+    """Return what a signature did to a circuit, or why it did nothing."""
+    if state.accepted:
+        return ", accepted"
+    if made.kind == "accept":
+        return "; there is nothing to accept yet"
+    if made.kind == "waive" and state.word == "fail":
+        return "; a waiver covers what was not tested, not what failed: mend it, or void the row that is wrong"
+    return ""
 
 
 def _take(project: Project, chosen: Namespace) -> int:

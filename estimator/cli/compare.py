@@ -169,6 +169,8 @@ def _text(changes: Changes, project: Project, read: int | None) -> Iterable[str]
         yield f"as built: {count(read, 'length')} as read, the other circuits as expected"
     yield from _circuits(changes.circuits, project)
     yield from _cables(changes, project)
+    if changes.price is None:
+        return  # without prices on both sides nobody counted them
     for name, lines in (("material and other lines", changes.material), ("labor", changes.labor)):
         yield from _lines(name, lines)
     yield from _build_up(changes.steps)
@@ -176,7 +178,7 @@ def _text(changes: Changes, project: Project, read: int | None) -> Iterable[str]
 
 def _price(changes: Changes, currency: str) -> Iterable[str]:
     if changes.price is None:
-        yield "price: one of the two has no price file, so only the work is compared"
+        yield "price: not both files have a price file, so only the work is compared"
         return
     yield f"price: {changes.price_before:,.2f} to {changes.price_after:,.2f} {currency} ({changes.price:+,.2f})"
     if changes.days_before is not None and changes.days_after is not None:

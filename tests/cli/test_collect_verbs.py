@@ -153,6 +153,9 @@ def test_a_marginal_result_is_accepted_by_the_clients_side_alone(desk: Desk) -> 
     assert desk.run("collect", "--accept", "1A-A03", *SIGNED, *paper, "--role", "owner").endswith(
         "now: 1A-A03: not tested; there is nothing to accept yet\n"
     )
+    assert "a waiver covers what was not tested" in desk.run(
+        "collect", "--waive", "1A-A01", *SIGNED, *paper, "--role", "owner"
+    )
     desk.run("collect", "--waive", "1A-A03", *SIGNED, *paper, "--role", "engineer")
     assert desk.run("readings", "1A-A03").startswith("1A-A03: waived, as agreed")
 
