@@ -53,5 +53,7 @@ def label_files(takeoff: Takeoff, shown_date: date | None, finish: Finish = PLAI
     for sheet in project.labels:
         own = labels_for(sheet, known)
         if own:
-            files[safe_name(f"{name}-labels-{sheet.id}", ".docx")] = partial(write_labels, project, sheet, own)
+            files[safe_name(f"{name}-labels-{sheet.id}", ".docx")] = partial(
+                write_labels, project, sheet, own, shown_date
+            )
     return files

@@ -70,10 +70,15 @@ def fitted(texts: Sequence[str], room_pt: tuple[float, float], most_pt: float = 
     return None
 
 
-def common_pt(labels: Sequence[Sequence[str]], room_pt: tuple[float, float]) -> float:
-    """Return the size of the identifiers that nine labels in ten can have [pt]."""
-    found = sorted((lines[0].size_pt for texts in labels if (lines := fitted(texts, room_pt))), reverse=True)
-    return found[int((len(found) - 1) * COMMON)] if found else LARGEST_PT
+def fitted_alike(labels: Sequence[Sequence[str]], room_pt: tuple[float, float]) -> list[list[Placed] | None]:
+    """Return the lines of many labels of one room; no identifier is larger than nine in ten can be."""
+    largest = [fitted(texts, room_pt) for texts in labels]
+    found = sorted((lines[0].size_pt for lines in largest if lines), reverse=True)
+    common = found[int((len(found) - 1) * COMMON)] if found else LARGEST_PT
+    return [
+        fitted(texts, room_pt, common) if lines and lines[0].size_pt > common else lines
+        for texts, lines in zip(labels, largest, strict=True)
+    ]
 
 
 def _height(lines: Sequence[Placed]) -> float:

@@ -8,13 +8,14 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import TYPE_CHECKING, Final
 
-from estimator.documents import docx_styles
+from estimator.documents import common, docx_styles
 from estimator.documents.docx_parts import parse, run
 from estimator.documents.docx_tables import HeldRows
 from estimator.documents.docx_writer import drop_strays
-from estimator.documents.label_fit import Placed, common_pt, fitted
+from estimator.documents.label_fit import Placed, fitted_alike
 from estimator.documents.labels import Label
 from estimator.documents.package import Properties, finish, xml_text
 from estimator.spec.faults import Fault
@@ -49,7 +50,7 @@ class LabelError(Exception):
         self.faults = tuple(faults)
 
 
-def write_labels(project: Project, sheet: LabelSheet, labels: Sequence[Label]) -> bytes:
+def write_labels(project: Project, sheet: LabelSheet, labels: Sequence[Label], shown_date: date | None = None) -> bytes:
     """Return the sheets as a Word package; the same labels always give the same bytes.
 
     Raises: LabelError where an identifier or a code doesn't fit its label.
@@ -67,7 +68,7 @@ def write_labels(project: Project, sheet: LabelSheet, labels: Sequence[Label]) -
         title=f"Labels, {sheet.name or sheet.id}",
         subject=project.header.name,
         author=project.header.company or project.header.prepared_by or "Dropledger",
-        shown_date=project.header.shown_date,
+        shown_date=common.date_of(project, shown_date),
     )
     return finish(out.getvalue(), properties=properties, mended={_BODY: press.held.put})
 
@@ -109,8 +110,7 @@ class _Press:
     def print(self, labels: Sequence[Label]) -> None:
         """Put all labels into the body. Raises: LabelError with each that doesn't fit."""
         texts = [[label.line(key) for key in self.sheet.lines] for label in labels]
-        size_pt = common_pt(texts, self._room_pt)
-        set_lines = [fitted(own, self._room_pt, size_pt) for own in texts]
+        set_lines = fitted_alike(texts, self._room_pt)
         faults = [self._too_small(label) for label, lines in zip(labels, set_lines, strict=True) if lines is None]
         faults += self._codes(labels)
         if faults:
@@ -156,8 +156,21 @@ class _Press:
                 return
             picture = io.BytesIO()
             code.save(picture, kind="png", scale=4)
-            picture.seek(0)
-            self.codes[text] = self.word.part.get_or_add_image(picture)[0]
+            self.codes[text] = self._stored(picture.getvalue())
+
+    def _stored(self, picture: bytes) -> str:
+        """Put a picture into the package, and return the relation that leads to it.
+
+        The library looks through all pictures and relations for each new one, which ten thousand codes don't bear.
+        """
+        from docx.opc.constants import RELATIONSHIP_TYPE
+        from docx.opc.packuri import PackURI
+        from docx.opc.part import Part
+
+        number = len(self.codes) + 1
+        part = Part(PackURI(f"/word/media/code{number}.png"), "image/png", picture, self.word.part.package)
+        self.word.part.rels.add_relationship(RELATIONSHIP_TYPE.IMAGE, part, f"rIdCode{number}")
+        return f"rIdCode{number}"
 
     def _columns(self) -> Iterator[tuple[str, int]]:
         """Yield what each column of the table holds, and its width [twips]."""

@@ -12,6 +12,7 @@ from pathlib import Path
 import docx
 import pytest
 
+from estimator.cli.labels import label_files
 from estimator.cli.write import closeout_files, criteria_files, estimate_files
 from estimator.documents.docx_writer import write_docx
 from estimator.documents.restricted_copy import MARKING, restricted_copy
@@ -58,7 +59,7 @@ Made = Mapping[str, Callable[[], bytes]]
 @pytest.fixture(scope="module")
 def documents() -> dict[str, bytes]:
     """Return every document that the demo writes."""
-    made: list[Made] = [estimate_files(takeoff(), DAY), criteria_files(takeoff(), DAY)]
+    made: list[Made] = [estimate_files(takeoff(), DAY), criteria_files(takeoff(), DAY), label_files(takeoff(), DAY)]
     made.append(closeout_files(takeoff(), DAY, job()))
     return {name: make() for makers in made for name, make in makers.items()}
 
