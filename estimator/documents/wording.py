@@ -22,24 +22,21 @@ A value may be missing: ask with ``{% if client is defined %}``.
 
 from __future__ import annotations
 
+import contextlib
 import re
-import traceback
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
 from pathlib import Path
-from types import CodeType
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from estimator.documents.description import Block, Lead, Paragraph, Section
-from estimator.documents.shown import long_date
+from estimator.documents.wording_child import checked_apart, filled_apart
+from estimator.documents.wording_sandbox import BLANK, FILLED, SUFFIX, WordingError, filled
 
-if TYPE_CHECKING:
-    from jinja2 import Environment
+__all__ = ["SUFFIX", "WordingError", "faults", "names", "package_folder", "render", "sections", "strays"]
 
-SUFFIX: Final = ".j2"
 MOST_BYTES: Final = 200_000
-MOST_LETTERS: Final = 1_000_000
-"""A template file, and the text it makes, may not be longer."""
+MOST_FILES: Final = 500
+"""A template file may not be longer; files of a folder that are read for including."""
 
 _NAME: Final = re.compile(r"[a-z][a-z0-9_]*")
 _MARK: Final = re.compile(r"(?P<mark>!!|!|\*|>|#|:|\d+\.)(?:[ \t]+(?P<text>.*))?")
@@ -51,21 +48,6 @@ _LEADS: Final[Mapping[str, Lead]] = {
     "#": "heading",
     ":": "lead",
 }
-_FILLED: Final = "\ue000"
-"""Stands in front of each filled-in value until lines are read, so that no value can be a mark."""
-
-_BLANK: Final = "\ue001"
-"""Stands for a line left blank on purpose, to tell it from one that only came out empty."""
-
-
-class WordingError(Exception):
-    """A template that can't be used: its file, the line [from 1], and what is wrong there."""
-
-    def __init__(self, file: str, line: int, message: str) -> None:
-        super().__init__(f"{file}:{line}: {message}")
-        self.file: Final = file
-        self.line: Final = line
-        self.message: Final = message
 
 
 def package_folder() -> Path:
@@ -107,12 +89,26 @@ def faults(folder: Path) -> list[WordingError]:
     found: list[WordingError] = []
     if not folder.is_dir():
         return [WordingError(str(folder), 1, "no such folder of templates")]
+    templates = _templates(folder)
+    sound = []
     for name in sorted({*names(folder)} & {*names()}):
         path = folder / f"{name}{SUFFIX}"
         try:
-            _code(path, _source(path), _environment(folder))
+            templates[path.name] = _source(path), str(path)
+            sound.append(path.name)
         except WordingError as wrong:
             found.append(wrong)
+    return found + checked_apart(sound, templates)
+
+
+def _templates(folder: Path | None) -> dict[str, tuple[str, str]]:
+    """Return the templates that can be included: those of a user's folder, then those of the program."""
+    found = {}
+    for place in (package_folder(), folder):
+        paths = sorted(place.glob(f"*{SUFFIX}"))[:MOST_FILES] if place is not None else []
+        for path in paths:
+            with contextlib.suppress(WordingError, OSError):
+                found[path.name] = _source(path), str(path)
     return found
 
 
@@ -123,7 +119,10 @@ def render(name: str, context: Mapping[str, object], folder: Path | None = None)
     """
     path = _path(name, folder)
     source = _source(path)
-    return _paragraphs(_filled(path, source, context, folder))
+    ours = path.parent == package_folder()
+    templates = {**_templates(package_folder() if ours else folder), path.name: (source, str(path))}
+    fill = filled if ours else filled_apart
+    return _paragraphs(fill(path.name, templates, context))
 
 
 def sections(
@@ -163,6 +162,8 @@ def _path(name: str, folder: Path | None) -> Path:
 
 def _source(path: Path) -> str:
     """Return a template's text after the checks that need no filling in."""
+    if not path.resolve().is_relative_to(path.parent.resolve()):
+        raise WordingError(str(path), 1, "is a link that leads out of its folder")
     with path.open("rb") as file:
         raw = file.read(MOST_BYTES + 1)
     if len(raw) > MOST_BYTES:
@@ -179,118 +180,13 @@ def _source(path: Path) -> str:
     return source
 
 
-def _filled(path: Path, source: str, context: Mapping[str, object], folder: Path | None) -> str:
-    import jinja2
-
-    environment = _environment(folder)
-    code = _code(path, source, environment)
-    try:
-        template = jinja2.Template.from_code(environment, code, environment.globals)
-        pieces: list[str] = []
-        length = 0
-        for piece in template.generate(**dict(context)):
-            pieces.append(piece)
-            length += len(piece)
-            if length > MOST_LETTERS:
-                raise WordingError(str(path), 1, f"makes more than {MOST_LETTERS:,} letters")
-    except jinja2.TemplateSyntaxError as wrong:
-        raise WordingError(wrong.filename or str(path), wrong.lineno, wrong.message or "") from wrong
-    except WordingError:
-        raise
-    except Exception as wrong:  # whatever a template's own expressions raise is the template's fault
-        file, line = _place(wrong, path)
-        raise WordingError(file, line, _said(wrong, context)) from wrong
-    return "".join(pieces)
-
-
-def _code(path: Path, source: str, environment: Environment) -> CodeType:
-    """Return a template's compiled code. Raises: WordingError where its syntax is wrong."""
-    import jinja2
-
-    try:
-        return environment.compile(source, name=path.stem, filename=str(path))
-    except jinja2.TemplateSyntaxError as wrong:
-        raise WordingError(wrong.filename or str(path), wrong.lineno, wrong.message or "") from wrong
-    except RecursionError as wrong:
-        raise WordingError(str(path), 1, "nested too deep") from wrong
-
-
-def _place(wrong: Exception, path: Path) -> tuple[str, int]:
-    """Return the file and line of the template that the exception passed through last."""
-    for frame in reversed(traceback.extract_tb(wrong.__traceback__)):
-        if frame.filename.endswith(SUFFIX):
-            return frame.filename, frame.lineno or 1
-    return str(path), 1
-
-
-def _said(wrong: Exception, context: Mapping[str, object]) -> str:
-    import jinja2
-
-    missing = re.fullmatch(r"'(\w+)' is undefined", str(wrong))
-    if isinstance(wrong, jinja2.UndefinedError) and missing:
-        known = ", ".join(sorted(context)) or "none"
-        return f'no value "{missing[1]}"; values: {known}; ask first with "is defined"'
-    if isinstance(wrong, jinja2.TemplateNotFound):
-        return f'no template "{wrong.name}" to include'
-    return f"{type(wrong).__name__}: {wrong}"
-
-
-def _environment(folder: Path | None) -> Environment:
-    """Return the sandbox: only macros may be called, and nothing can grow without an end."""
-    import jinja2
-    from jinja2.exceptions import SecurityError
-    from jinja2.runtime import Macro
-    from jinja2.sandbox import ImmutableSandboxedEnvironment
-
-    class Sandbox(ImmutableSandboxedEnvironment):
-        """Values are text and lists here: no calls but of macros, no growing by arithmetic."""
-
-        intercepted_binops = frozenset({"*", "**", "%"})
-
-        def preprocess(self, source: str, name: str | None = None, filename: str | None = None) -> str:
-            lines = super().preprocess(source, name, filename).split("\n")
-            return "\n".join(line if line.strip() else _BLANK for line in lines)
-
-        def is_safe_callable(self, obj: object) -> bool:
-            return isinstance(obj, Macro)
-
-        def call_binop(self, context: object, operator: str, left: object, right: object) -> object:
-            if operator == "*" and isinstance(left, int | float) and isinstance(right, int | float):
-                return left * right
-            raise SecurityError(f'"{operator}" is not allowed between these values')
-
-    folders = [str(one) for one in (folder, package_folder()) if one is not None]
-    environment = Sandbox(
-        loader=jinja2.FileSystemLoader(folders),
-        undefined=jinja2.StrictUndefined,
-        autoescape=False,
-        finalize=_text,
-    )
-    environment.globals.clear()
-    for grower in ("center", "format", "indent", "wordwrap", "batch", "slice", "filesizeformat", "pprint"):
-        environment.filters.pop(grower, None)
-    return environment
-
-
-def _text(value: object) -> str:
-    """Return a value as one line of text that can't be taken for a mark."""
-    text = long_date(value) if isinstance(value, date) else str(value)
-    return _FILLED + text.translate(_ONE_LINE)
-
-
-_ONE_LINE: Final = {
-    **{ord(sign): " " for sign in "\r\n\t\v\f\x1c\x1d\x1e\x85\u2028\u2029"},
-    **{ord(sign): None for sign in (_FILLED, _BLANK)},
-}
-
-
 def _paragraphs(text: str) -> list[Paragraph]:
     return [Paragraph(said, lead) for lead, piece in _pieces(text) if (said := _tidy(piece))]
 
 
 def _tidy(piece: str) -> str:
     """Return the text with single spaces, and none in front of a stop."""
-    single = re.sub(r"[ \t]+", " ", piece.replace(_FILLED, "")).strip()
+    single = re.sub(r"[ \t]+", " ", piece.replace(FILLED, "")).strip()
     return re.sub(r" ([.,;])(?= |$)", r"\1", single)
 
 
@@ -298,16 +194,16 @@ def _pieces(text: str) -> Iterator[tuple[Lead, str]]:
     """Yield each piece of text with its lead; lines without a mark go on with the piece before."""
     lead: Lead = "body"
     held: list[str] = []
-    for line in [*text.split("\n"), _BLANK]:
+    for line in [*text.split("\n"), BLANK]:
         stripped = line.strip(" \t\r")
         mark = _MARK.fullmatch(stripped)
-        if held and (mark or lead == "heading" or stripped == _BLANK):
+        if held and (mark or lead == "heading" or stripped == BLANK):
             yield lead, " ".join(held)
             lead, held = "body", []
         if mark:
             lead = _LEADS.get(mark["mark"], "number")
             held = [mark["text"] or ""]
-        elif stripped and stripped != _BLANK:
+        elif stripped and stripped != BLANK:
             held.append(stripped[1:] if _escaped(stripped) else stripped)
 
 

@@ -219,6 +219,42 @@ def test_a_template_can_neither_reach_out_nor_grow_without_end(tmp_path: Path, t
     assert refusal(tmp_path, f"fine\n{text}\n", job="J").startswith("own.j2:2: ")
 
 
+# Text that grows without a loop: each of the filters makes it a hundred times as long.
+GROWING = "{{ job" + "".join("|replace('J', '" + "J" * 100 + "')" for _ in range(5)) + " }}"
+# A loop in a loop in a loop that writes nothing.
+ENDLESS = (
+    "{% set line = '" + "x" * 3000 + "' %}"
+    "{% for a in line %}{% for b in line %}{% for c in line %}{% endfor %}{% endfor %}{% endfor %}"
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [(ENDLESS, "takes longer than 1 s"), (GROWING, "needs more memory than it may have")],
+    ids=["endless", "growing"],
+)
+def test_a_template_that_takes_too_much_is_stopped_at_its_line(
+    tmp_path: Path, text: str, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten seconds in earnest; one here, so that nobody waits."""
+    pytest.importorskip("resource", reason="this system can't limit a process")
+    monkeypatch.setattr("estimator.documents.wording_child.MOST_S", 1)
+    assert refusal(tmp_path, f"fine\n\n{text}\n", job="J") == f"own.j2:3: {said}"
+
+
+def test_a_template_that_leads_out_of_its_folder_is_refused(tmp_path: Path) -> None:
+    own = tmp_path / "own"
+    own.mkdir()
+    (tmp_path / "secret.txt").write_text("secret", encoding="utf-8")
+    (own / "binder_intro.j2").symlink_to(tmp_path / "secret.txt")
+    with pytest.raises(WordingError, match=r"binder_intro.j2:1: is a link that leads out of its folder$"):
+        render("binder_intro", {}, own)
+    (own / "binder_intro.j2").unlink()
+    (own / "binder_intro.j2").write_text("{% include '../secret.txt' %}\n", encoding="utf-8")
+    with pytest.raises(WordingError, match=r'binder_intro.j2:1: no template "../secret.txt" to include$'):
+        render("binder_intro", {}, own)
+
+
 def test_a_template_may_not_be_huge(tmp_path: Path) -> None:
     assert refusal(tmp_path, "x" * 200_001) == "own.j2:1: longer than 200,000 bytes"
 
