@@ -72,7 +72,7 @@ def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
     failed = suspect.failed("open_short")
     loop = suspect.failed("resistance")
     if failed is not None and failed.value in ("short", "open"):
-        place = _by_resistance(suspect, site) if failed.value == "short" else ""
+        place = _of_short(suspect, site) if failed.value == "short" else ""
         look = "terminals and splices, then staples and damage" if failed.value == "short" else "the far end first"
         yield finding(
             suspect,
@@ -102,6 +102,17 @@ def open_or_short(suspect: Suspect, site: Site) -> Iterable[Finding]:
             "open the circuit at its middle device and halve it until the fault is found",
             instead="a shield or a device's case that touches a box",
         )
+
+
+def _of_short(suspect: Suspect, site: Site) -> str:
+    """Return where a short lies: by reflection on a coaxial line that a tester saw, else by its resistance."""
+    if suspect.criteria.medium == "coax":
+        for said in suspect.said:
+            typed = said.typed("length")
+            number = None if typed is None or typed.text.startswith("marks") else typed.number
+            if number is not None and math.isfinite(number) and number > 0:
+                return site.place(suspect, number, said)
+    return _by_resistance(suspect, site)
 
 
 def _by_resistance(suspect: Suspect, site: Site) -> str:

@@ -61,5 +61,7 @@ def test_the_way_to_a_short_is_no_length_to_learn_from(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("word", "odd"), [("clear", True), ("short", False)])
 def test_a_short_shows_the_way_to_itself(tmp_path: Path, word: str, odd: bool) -> None:
     """12 m of 60 m: another cable where it is sound, the place of the fault where it is shorted."""
-    found = judged(tmp_path, row("1A-V1", "coax", open_short=word, length="12")).by_id["1A-V1"].findings
+    line = row("1A-V1", "coax", open_short=word, length="12", tested_from="room")
+    found = judged(tmp_path, line).by_id["1A-V1"].findings
     assert ("length against expectation" in [one.kind for one in found]) == odd
+    assert [one.place.startswith("12.0 m from room 1A") for one in found if one.cause] == [True] * (not odd)
