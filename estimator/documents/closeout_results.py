@@ -165,7 +165,7 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
         margin_cell(seen) if not reading.why else None,
         common.verdict("recorded" if kept else reading.word),
         "" if kept else reading.why,
-        "; ".join(reading.doubts),
+        "; ".join(doubt for doubt in reading.doubts if doubt != reading.why),
         latest.day if latest else None,
         said(reading.row, "person"),
         said(reading.row, "instrument"),

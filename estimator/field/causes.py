@@ -13,7 +13,7 @@ from typing import Final
 
 from estimator.acceptance.columns import PAIRS
 from estimator.acceptance.pairs import pair_name
-from estimator.calc.copper_link import parallel_ohm, unbalance
+from estimator.calc.copper_link import corrected_length_m, parallel_ohm, unbalance
 from estimator.field.expectation import EXPECTED
 from estimator.field.interpret import faulty_pairs, pair_lengths, sound_lengths
 from estimator.field.link_patterns import FAILED_LINKS, LIVE
@@ -219,7 +219,7 @@ def _alike(first_ohm: float, second_ohm: float, row: Row) -> bool:
     ).within
 
 
-def wrong_settings(suspect: Suspect, _site: Site) -> Iterable[Finding]:
+def wrong_settings(suspect: Suspect, site: Site) -> Iterable[Finding]:
     """A limit, an adapter or a velocity that isn't the circuit's."""
     for said in suspect.said:
         wrong = wrong_limit(said)
@@ -244,16 +244,16 @@ def wrong_settings(suspect: Suspect, _site: Site) -> Iterable[Finding]:
         own, true = set_velocity(said), said.criteria.settings.nvp
         if velocity_is_wrong(said) and own and true:
             text, look = f"velocity set to {own:.0%}, the cable's is {true:.0%}", "set the velocity of this cable"
-            yield finding(suspect, "velocity", text, _raw(said), look, cause=False)
+            yield finding(suspect, "velocity", text, _raw(said, site), look, cause=False)
 
 
-def _raw(said: Said) -> str:
+def _raw(said: Said, site: Site) -> str:
     own, true = set_velocity(said), said.criteria.settings.nvp
     length = said.typed("length")
     if length is None or length.number is None or not own or not true:
         return said.row.place
-    unit = f"{length.number:.2f} m raw, {length.number * true / own:.2f} m corrected"
-    return f"{unit}; {said.row.place}"
+    corrected = corrected_length_m(measured_m=length.number, set_nvp=own, true_nvp=true)
+    return f"{site.shown(length.number)} raw, {site.shown(corrected)} corrected; {said.row.place}"
 
 
 LINKS: Final[tuple[Pattern, ...]] = (wire_map_cause, ended_pairs, high_resistance, *LIVE)

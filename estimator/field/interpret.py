@@ -195,7 +195,7 @@ def _worded(column: Column, text: str, position: str) -> Typed:
             position=column.position,
             text=bare(text),
             value=read_pins(word),
-            why="" if read_pins(word) else f"{text!r} is not eight pins",
+            why="" if read_pins(word) else f"{text!r} is not eight pins such as 3 6 1 2 4 5 7 8",
         )
     beyond = column.test == "open_short" and word == "ol"
     known = not column.words or word in column.words or beyond

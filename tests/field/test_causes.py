@@ -158,6 +158,7 @@ def test_a_length_of_a_wrong_velocity_is_set_right_before_it_is_called_odd(
     """50 m are expected: nobody tones out a cable because the tester was set wrong."""
     found = judged(tmp_path, good("1A-A02", length=length, nvp="80")).by_id["1A-A02"].findings
     assert {one.kind for one in found} - {"no origin"} == set(kinds)
+    assert f"{length} m raw, " in next(one.evidence for one in found if one.kind == "velocity")
 
 
 def test_a_house_may_fail_what_does_not_fit(tmp_path: Path) -> None:
