@@ -35,7 +35,10 @@ def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
             )
             return
     losses = [one for one in suspect.readings if one.test == "loss" and isinstance(one.value, float)]
-    known = sorted((nm_of(one.position), one, excess_db(one)) for one in losses if math.isfinite(float(one.value or 0)))
+    known = sorted(
+        ((nm_of(one.position), one, excess_db(one)) for one in losses if math.isfinite(float(one.value or 0))),
+        key=lambda each: (each[0], each[1].position),
+    )
     for nm, one, _ in known:
         least = _floor_db(nm, suspect.criteria.expected_m or 0.0)
         if isinstance(one.value, float) and under(one.value + (one.accuracy or 0.0), least):

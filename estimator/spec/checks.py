@@ -285,9 +285,26 @@ def _feeds(project: Project, faults: Faults) -> None:
             _known(stop.source.at("device"), "device", stop.device, project.devices, "devices", faults)
             device = project.devices.get(stop.device)
             _setting(stop.setting, device, stop.source, faults)
+        _stop_ids(circuit, faults)
         _circuit_place(circuit, project, groups, faults)
         _class(circuit, faults)
         _via(circuit.via, circuit.source, project, faults, ends=circuit.at is not None)
+
+
+def _stop_ids(circuit: Circuit, faults: Faults) -> None:
+    """A device stands once on its circuit; on another circuit it may stand again, as a strobe's horn does."""
+    seen: dict[str, str] = {}
+    for stop in circuit.stops:
+        if stop.id is None:
+            continue
+        if stop.id.casefold() in seen:
+            faults.add(
+                stop.source.at("id"),
+                f"circuit {circuit.id!r} has the device {stop.id!r} twice",
+                "an id of its own for each device of a circuit",
+                "give one of them another id, or delete the repetition",
+            )
+        seen[stop.id.casefold()] = stop.id
 
 
 def _circuit_place(circuit: Circuit, project: Project, groups: Mapping[str, str], faults: Faults) -> None:

@@ -73,6 +73,8 @@ CIRCUITS = [
     (alarm(more=", via: T1"), "`via` leads to no place"),
     (alarm(more=", at: n2").replace("{id: n1}", "{id: n1}, {id: n2}"), "no pathway leads from room '1A' to node 'n2'"),
     (alarm().replace("devices: [{device: horn, distance: 9 m}]", "devices: []"), "the list is empty"),
+    (alarm().replace("[{device: horn,", "[{id: H1, device: horn, distance: 9 m}, {id: h1, device: horn,"),
+     "circuit 'C1' has the device 'h1' twice"),
     (HEAD + "drops: [{id: X, room: 1A, at: n1, device: data, setting: 75cd}]\n", "device 'data' has no setting '75cd'"),
     (HEAD + "switches: [{id: S, room: 1A, ports: 8, ups: U}]\n", "UPS 'U' is not declared"),
     (HEAD.replace("40 ft, kind: open", "20 in, rise: 5 in, kind: conduit, trade_size: '2', nipple: yes"),
