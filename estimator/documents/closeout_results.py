@@ -123,7 +123,7 @@ RESULT_COLUMNS: Final = (
     Column(key="margin", head="Margin", kind="number"),
     Column(key="verdict", head="Verdict", kind="verdict"),
     Column(key="why", head="Why"),
-    Column(key="doubt", head="In doubt", width=26),
+    Column(key="doubt", head="In doubt"),
     Column(key="day", head="Tested", kind="date"),
     Column(key="person", head="By"),
     Column(key="instrument", head="Instrument"),
