@@ -158,14 +158,9 @@ def _share(group: tuple[int, ...], needs: Sequence[Need], least: list[int], tota
         widths = [one * total / sum(least) for one in least]
         return Fit(group, _whole(widths, total), size)
     wants = [max(0.0, _twips(needs[index].whole, size) - own) for index, own in zip(group, least, strict=True)]
-    if sum(wants) > rest:
-        given = _shortest([needs[index] for index in group], widths, wants, rest, size)
-        widths = [width + more for width, more in zip(widths, given, strict=True)]
-        wants = [want - more for want, more in zip(wants, given, strict=True)]
-        rest -= sum(given)
-    for place, more in enumerate(_poured(wants, rest)):
-        widths[place] += more
-        rest -= more
+    given = _shortest([needs[index] for index in group], widths, wants, rest, size) if sum(wants) > rest else wants
+    widths = [width + more for width, more in zip(widths, given, strict=True)]
+    rest -= sum(given)
     weights = [width * (1.0 if needs[index].stretches else 0.4) for index, width in zip(group, widths, strict=True)]
     widths = [width + rest * weight / sum(weights) for width, weight in zip(widths, weights, strict=True)]
     return Fit(group, _whole(widths, total), size)
@@ -174,13 +169,35 @@ def _share(group: tuple[int, ...], needs: Sequence[Need], least: list[int], tota
 def _shortest(
     needs: Sequence[Need], widths: Sequence[float], wants: Sequence[float], room: float, size: float
 ) -> list[float]:
+    """Return what room each column gets beyond its width, of those ways to share it the one with the shortest table.
+
+    Method: evenly up to each column's wish; by the size of the wishes; and piece by piece where it saves most lines.
+    """
+    em = size * 20 * _SLACK
+    pieces = _by_pieces(needs, widths, wants, room, em)
+    left = room - sum(pieces)
+    rest = _poured([want - more for want, more in zip(wants, pieces, strict=True)], left)
+    shares = [
+        _poured(wants, room),
+        [room * want / sum(wants) for want in wants],
+        [more + again for more, again in zip(pieces, rest, strict=True)],
+    ]
+
+    def height(given: Sequence[float]) -> float:
+        made = zip(needs, widths, given, strict=True)
+        return _height([_lines(need, (width + more - _PADDING) / em) for need, width, more in made])
+
+    return min(shares, key=height)
+
+
+def _by_pieces(
+    needs: Sequence[Need], widths: Sequence[float], wants: Sequence[float], room: float, em: float
+) -> list[float]:
     """Give the room away piece by piece, each to the column that makes the table shortest for it.
 
-    Method: greedy; a column may take up to eight pieces at once, because less may not save a line.
-    What saves nothing is left over.
+    A column may take up to eight pieces at once, because less may not save a line. What saves nothing is left over.
     """
     given = [0.0] * len(needs)
-    em = size * 20 * _SLACK
     piece = room / _SHARES
     lines = [_lines(need, (width - _PADDING) / em) for need, width in zip(needs, widths, strict=True)]
     while room > piece / 2:
@@ -192,7 +209,7 @@ def _shortest(
                     continue
                 fresh = _lines(needs[place], (widths[place] + given[place] + more - _PADDING) / em)
                 saved = (height - _height([*lines[:place], fresh, *lines[place + 1 :]])) / more
-                if saved > 0 and (best is None or (saved, -more, -place) > (best[0], -best[1], -best[2])):
+                if saved > 0 and (best is None or saved > best[0]):
                     best = (saved, more, place, fresh)
         if best is None:
             break
