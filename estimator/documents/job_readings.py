@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from estimator.acceptance.columns import sheet
 from estimator.documents.description import Cell
@@ -16,8 +16,7 @@ REPORTED = "reported"
 """Standing of a reading that somebody typed; nothing more is claimed of it."""
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Shown:
+class Shown(NamedTuple):
     """One reading in its shown unit; ``number`` is None for a word, and for a value beyond range."""
 
     cell: Cell

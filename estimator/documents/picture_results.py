@@ -182,9 +182,12 @@ def margins(project: Project, job: Job) -> dict[tuple[str, str], list[Margin]]:
     least: dict[tuple[str, str], dict[str, Margin]] = {}
     for one in job.result.circuits:
         for reading in one.readings:
+            criterion = reading.criterion
+            if reading.why or criterion is None or (criterion.low is None and criterion.high is None):
+                continue
             seen = shown_reading(reading, project.header.lengths_in)
             formula = margin_formula(seen.low, seen.high)
-            if formula is None or seen.number is None or reading.why:
+            if formula is None or seen.number is None:
                 continue
             given = {"reading": seen.number, "least": seen.low, "most": seen.high}
             margin = formula(
