@@ -128,7 +128,11 @@ class _Model:
             self._column("room", self._room(one))
             if one.instrument != self.groups[one.instrument]:
                 self._column("instrument", one.instrument)
-        self.with_slack = _varied([one.expected_m for one in own])
+        by_level: dict[str, list[float]] = {}
+        for one in own:
+            by_level.setdefault(self._room(one), []).append(one.expected_m)
+        # A level takes up what all lengths of its room have in common: only how they vary in it tells a slack.
+        self.with_slack = any(map(_varied, by_level.values()))
         self.fitted = self._fit()
 
     def _column(self, kind: str, name: str) -> int:

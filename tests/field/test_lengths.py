@@ -121,6 +121,29 @@ def test_a_slack_that_is_too_short_is_no_velocity() -> None:
     assert found >= 90
 
 
+def test_rooms_of_one_length_each_tell_no_slack() -> None:
+    """What a room has more may be slack or its routes; one odd length among like ones decides nothing.
+
+    Twenty links of 35 m, one of 19 m behind the label of another, and twelve of 20 m: a slack fitted to them
+    hangs on the exchanged pair alone, and would hide it.
+    """
+    random = Random(7)
+    samples = [
+        Sample(
+            circuit=f"C{number}", room=room, cable="C6", method="routed", instrument="T0", expected_m=expected,
+            measured_m=expected * (1 + random.gauss(0, 0.015)),
+        )
+        for number, (room, expected) in enumerate([("R0", 35.0)] * 20 + [("R0", 19.0)] + [("R1", 20.0)] * 12)
+    ]  # fmt: skip
+    samples[3], samples[20] = (
+        replace(samples[3], measured_m=samples[20].measured_m),
+        replace(samples[20], measured_m=samples[3].measured_m),
+    )
+    learned = learn(samples)
+    assert learned.slacks == ()
+    assert pairs(learned) == [{"C3", "C20"}]
+
+
 def test_a_velocity_is_no_slack() -> None:
     """3 % on both instruments: the routes show a ratio, and the slack's interval still holds zero."""
     random = Random(24)
