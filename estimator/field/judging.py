@@ -18,7 +18,7 @@ from estimator.field.lengths import learn, sound_lengths_of
 from estimator.field.ordering import Unbelieved, believe, latest, rounds, without_duplicates
 from estimator.field.punch import punch_list
 from estimator.field.readings import Bench, judge_row, worst, wrong_limit
-from estimator.field.rows import Decision, ReadRow
+from estimator.field.rows import SHORT, Decision, ReadRow
 from estimator.field.said import Said
 from estimator.field.sampling import Signatures, acceptance_of, excused_tests, sample, signatures, without_readings
 from estimator.field.sight import Sights
@@ -63,7 +63,7 @@ def judge(
     placed, unplaced = place(rows, decisions, criteria)
     said, clocks = believe([_interpret(one, project) for one in placed])
     said, repeats = without_duplicates(said)
-    unplaced += [Unplaced(twice.row, "duplicate", f"the same as {first.row.place}") for twice, first in repeats]
+    unplaced += [Unplaced(twice.row, "duplicate", _same_as(first.row, twice.row)) for twice, first in repeats]
     signed = signatures(project, decisions, criteria)
     learned = learn(sound_lengths_of(said, project.acceptance, footage.by_id))
     bench = Bench(
@@ -122,6 +122,12 @@ def _joined(more: Sequence[Finding], own: Sequence[Finding]) -> tuple[Finding, .
     """Return the findings with causes first; what shows over many circuits explains what shows on one."""
     first = [one for one in more if one.cause]
     return (*first, *own, *(one for one in more if not one.cause))
+
+
+def _same_as(first: ReadRow, twice: ReadRow) -> str:
+    """Return which row a duplicate repeats; a file that was sent again under its name is told by its batch."""
+    batch = f", batch {first.batch[:SHORT]}" if first.place == twice.place else ""
+    return f"the same as {first.place}{batch}"
 
 
 def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> CircuitResult:

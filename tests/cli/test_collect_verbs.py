@@ -62,6 +62,10 @@ def test_a_retest_tells_what_it_supersedes_and_what_is_not_used(desk: Desk) -> N
         in out
     )
     assert "not used: b.csv, row 3: duplicate: the same as a.csv, row 2; the row is kept and not used" in out
+    batch = json.loads(desk.run("readings", "--format", "json"))["batches"][0]["batch"][:12]
+    more = HEAD + "1A-A01,1,open,118,3/4/2026,T1\n1A-A03,1,pass,118,3/4/2026,T1\n"
+    again = desk.run("collect", desk.file("a.csv", more))
+    assert f"not used: a.csv, row 2: duplicate: the same as a.csv, row 2, batch {batch}; the row" in again
     late = desk.run("collect", desk.file("c.csv", HEAD + "1A-A01,1,short,118,3/3/2026,T1\n"))
     assert "not used: c.csv, row 2: 1A-A01: round 1, 2026-03-03 is kept as history, round 2, 2026-03-05 stands" in late
 
