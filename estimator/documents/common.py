@@ -202,9 +202,7 @@ def basis_line(project: Project) -> str:
     """Return the line that says which file a document was made from, and to which editions."""
     codes = project.codes
     revision = f"revision {project.header.revision}, " if project.header.revision else ""
-    editions = (
-        f"NFPA 70-{codes.electrical}, NFPA 72-{codes.fire_alarm}, ANSI/TIA-{codes.cabling}, ANSI/TIA-{codes.fiber}"
-    )
+    editions = f"NFPA 70-{codes.electrical}, NFPA 72-{codes.fire_alarm}, ANSI/TIA-{codes.cabling} and {codes.fiber}"
     return f"Made from {project.name}.yaml, {revision}content {content_hash(project)}, to {editions}."
 
 

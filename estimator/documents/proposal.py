@@ -167,7 +167,7 @@ def _conditions(project: Project) -> Iterator[Section]:
 
 def _acceptance(said: Sequence[Paragraph]) -> Section:
     """Return the page to sign: what a signature means, the alternates taken, and the lines of both."""
-    chosen = Facts(title="", rows=(Fact(label="Alternates accepted", value=""),))
+    chosen = Facts(title="Choice of the client", rows=(Fact(label="Alternates accepted", value=""),))
     return Section(title="Acceptance", blocks=(*said, chosen, SignOff(SIGNERS)), new_page=True)
 
 
