@@ -12,7 +12,7 @@ import pytest
 
 from estimator.calc.formula import Expression
 from estimator.documents.description import At, Fact, Facts, Formula, Matching, Ref, Whole
-from estimator.documents.xlsx_formula import row_index
+from estimator.documents.xlsx_formula import Addresses
 from estimator.documents.xlsx_writer import write_xlsx
 from tests.documents.recalculate import compare, recalculated
 from tests.documents.workbook_sample import FOOT, LEGS, document, drops, prices, sheet
@@ -69,7 +69,7 @@ FIGURES = (
     (_figure("a * b", 3 * -2.5, {"a": 3.0, "b": -2.5}), "=3*(-2.5)"),
     (
         _figure("a", LEGS[1][0], {"a": At("drops", "1A-A02", "route")}, si=FOOT),
-        "=('D'!$C$7*0.3048)/0.3048",
+        """=(INDEX('D'!$C$6:$C$9,MATCH("1A-A02",'D'!$A$6:$A$9,0))*0.3048)/0.3048""",
     ),
 )  # fmt: skip
 
@@ -110,6 +110,8 @@ def test_a_key_that_a_criterion_would_misread_is_compared(room: str, tmp_path: P
 
 
 def test_a_row_is_named_by_its_number_or_its_key() -> None:
+    row_index = Addresses([]).row_index
+
     assert [row_index(drops(), row) for row in (0, 3, "1A-A01", "1A-A04")] == [0, 3, 0, 3]
     for table, row, wrong in (
         (prices(), "Jack, white", "table 'lines' has no key column"),
