@@ -106,13 +106,13 @@ def need_ah(
     )
 
 
-def ageing_factor(*, end_of_life_share: float) -> float:
+def aging_factor(*, end_of_life_share: float) -> float:
     """Return what a new battery needs over its load, to carry it at its end of life [unitless].
 
     Source: IEEE Std 485, replacement at a share of rated capacity.
     Raises: ValueError if the share is not above zero, or above one.
 
-    >>> ageing_factor(end_of_life_share=0.8)
+    >>> aging_factor(end_of_life_share=0.8)
     1.25
     """
     positive(end_of_life_share=end_of_life_share)

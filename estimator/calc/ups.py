@@ -19,15 +19,15 @@ from estimator.calc.formula import Expression
 from estimator.units.rounding import over, under
 
 WATTS: Final = Expression("apparent_va * power_factor")
-RUNTIME: Final = Expression("3600 * battery_v * capacity_ah * efficiency * ageing / load_w")
+RUNTIME: Final = Expression("3600 * battery_v * capacity_ah * efficiency * aging / load_w")
 BATTERY: Final = Expression(
-    "load_w * runtime_s / 3600 * temperature * ageing * design / (efficiency * cell_end_v * cells)"
+    "load_w * runtime_s / 3600 * temperature * aging * design / (efficiency * cell_end_v * cells)"
 )
 DESIGN: Final = Expression("load_w * (1 + growth)")
 APPARENT: Final = Expression("load_w / power_factor")
 CURVE_TIME: Final = Expression("lower_s * (higher_s / lower_s) ** (log10(load / lower) / log10(higher / lower))")
-BLOCK_WATTS: Final = Expression("load_w / (efficiency * blocks * ageing)")
-STRING_AMPERES: Final = Expression("load_w / (efficiency * cell_end_v * cells * strings * ageing)")
+BLOCK_WATTS: Final = Expression("load_w / (efficiency * blocks * aging)")
+STRING_AMPERES: Final = Expression("load_w / (efficiency * cell_end_v * cells * strings * aging)")
 LASTS: Final = Expression(
     "min(3600 * rated_h * (capacity_ah / (current_a * rated_h)) ** exponent, 3600 * capacity_ah / current_a)"
 )
@@ -64,7 +64,7 @@ def load_w(*, apparent_va: float, power_factor: float) -> float:
     return WATTS(apparent_va=apparent_va, power_factor=power_factor)
 
 
-def runtime_s(*, battery_v: float, capacity_ah: float, load_w: float, efficiency: float, ageing: float = 1.0) -> float:
+def runtime_s(*, battery_v: float, capacity_ah: float, load_w: float, efficiency: float, aging: float = 1.0) -> float:
     """Return the time that a battery's energy lasts [s]; too long for high rates.
 
     Source: IEEE Std 1184, energy formula.
@@ -73,8 +73,8 @@ def runtime_s(*, battery_v: float, capacity_ah: float, load_w: float, efficiency
     >>> round(runtime_s(battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9) / 3600, 3)
     1.296
     """
-    positive(battery_v=battery_v, capacity_ah=capacity_ah, load_w=load_w, efficiency=efficiency, ageing=ageing)
-    return RUNTIME(battery_v=battery_v, capacity_ah=capacity_ah, load_w=load_w, efficiency=efficiency, ageing=ageing)
+    positive(battery_v=battery_v, capacity_ah=capacity_ah, load_w=load_w, efficiency=efficiency, aging=aging)
+    return RUNTIME(battery_v=battery_v, capacity_ah=capacity_ah, load_w=load_w, efficiency=efficiency, aging=aging)
 
 
 def battery_ah(
@@ -85,7 +85,7 @@ def battery_ah(
     cell_end_v: float,
     cells: int,
     temperature: float = 1.0,
-    ageing: float = 1.0,
+    aging: float = 1.0,
     design: float = 1.0,
 ) -> float:
     """Return the ampere-hours at the runtime's own rate that a supply needs [Ah].
@@ -94,11 +94,11 @@ def battery_ah(
     Raises: ValueError if a quantity is not above zero.
 
     >>> round(battery_ah(load_w=8000, runtime_s=1800, efficiency=0.85, cell_end_v=1.75, cells=108,
-    ...     ageing=1.25, design=1.1), 2)
+    ...     aging=1.25, design=1.1), 2)
     34.24
     """
     positive(load_w=load_w, runtime_s=runtime_s, efficiency=efficiency, cell_end_v=cell_end_v, cells=cells)
-    positive(temperature=temperature, ageing=ageing, design=design)
+    positive(temperature=temperature, aging=aging, design=design)
     return BATTERY(
         load_w=load_w,
         runtime_s=runtime_s,
@@ -106,7 +106,7 @@ def battery_ah(
         cell_end_v=cell_end_v,
         cells=cells,
         temperature=temperature,
-        ageing=ageing,
+        aging=aging,
         design=design,
     )
 
@@ -140,36 +140,36 @@ def apparent_va(*, load_w: float, power_factor: float) -> float:
     return APPARENT(load_w=load_w, power_factor=power_factor)
 
 
-def block_w(*, load_w: float, efficiency: float, blocks: int, ageing: float = 1.0) -> float:
+def block_w(*, load_w: float, efficiency: float, blocks: int, aging: float = 1.0) -> float:
     """Return what each battery block gives [W], as a table of constant power counts it.
 
-    ``blocks`` are all of them, ``ageing`` the share of its capacity that an old one has: at 0.8
+    ``blocks`` are all of them, ``aging`` the share of its capacity that an old one has: at 0.8
     it lasts as long as a new one under a load larger by a quarter.
-    Source: IEEE Std 1184, constant-power tables; IEEE Std 485 for ageing.
-    Raises: ValueError if load, efficiency, blocks or ageing is not above zero.
+    Source: IEEE Std 1184, constant-power tables; IEEE Std 485 for aging.
+    Raises: ValueError if load, efficiency, blocks or aging is not above zero.
 
     >>> block_w(load_w=850, efficiency=0.85, blocks=4)
     250.0
     """
-    positive(load_w=load_w, efficiency=efficiency, blocks=blocks, ageing=ageing)
-    return BLOCK_WATTS(load_w=load_w, efficiency=efficiency, blocks=blocks, ageing=ageing)
+    positive(load_w=load_w, efficiency=efficiency, blocks=blocks, aging=aging)
+    return BLOCK_WATTS(load_w=load_w, efficiency=efficiency, blocks=blocks, aging=aging)
 
 
 def string_a(
-    *, load_w: float, efficiency: float, cell_end_v: float, cells: int, strings: int, ageing: float = 1.0
+    *, load_w: float, efficiency: float, cell_end_v: float, cells: int, strings: int, aging: float = 1.0
 ) -> float:
     """Return the current of each string at the end of its discharge [A], the largest that it gives.
 
-    ``cells`` are those in series, ``ageing`` the share of its capacity that an old battery has.
-    Source: petroleum-company engineering standard, battery sheet; IEEE Std 485 for ageing.
+    ``cells`` are those in series, ``aging`` the share of its capacity that an old battery has.
+    Source: petroleum-company engineering standard, battery sheet; IEEE Std 485 for aging.
     Raises: ValueError if a quantity is not above zero.
 
     >>> round(string_a(load_w=8000, efficiency=0.85, cell_end_v=1.75, cells=108, strings=1), 2)
     49.8
     """
-    positive(load_w=load_w, efficiency=efficiency, cell_end_v=cell_end_v, cells=cells, strings=strings, ageing=ageing)
+    positive(load_w=load_w, efficiency=efficiency, cell_end_v=cell_end_v, cells=cells, strings=strings, aging=aging)
     return STRING_AMPERES(
-        load_w=load_w, efficiency=efficiency, cell_end_v=cell_end_v, cells=cells, strings=strings, ageing=ageing
+        load_w=load_w, efficiency=efficiency, cell_end_v=cell_end_v, cells=cells, strings=strings, aging=aging
     )
 
 

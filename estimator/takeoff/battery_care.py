@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import partial
 from typing import Final
 
-from estimator.calc.battery import CHARGER, COVERED, FLOAT, LIFE, ageing_factor
+from estimator.calc.battery import CHARGER, COVERED, FLOAT, LIFE, aging_factor
 from estimator.reference.lookup import table
 from estimator.takeoff.batteries import BatterySheet
 from estimator.takeoff.battery_run import cells_of
@@ -116,7 +116,7 @@ def _judged_share(one: BatterySheet) -> Judged:
     limit = row.number("value") / 100
     if not over(share, limit):
         return Judged("still carries the load when due for replacement", limit - share, limit, row.source)
-    factor = ageing_factor(end_of_life_share=limit)
+    factor = aging_factor(end_of_life_share=limit)
     word = f"no longer carries the load when due for replacement; {factor:g} times the load would"
     return Judged(word, limit - share, limit, row.source)
 

@@ -28,7 +28,7 @@ CARRIED: Final = Expression("sumproduct(quantity, watts)")
 SHARE: Final = Expression("load_w / rating_w")
 """Today's load over the rating."""
 
-OLD: Final = Expression("1 / ageing_factor")
+OLD: Final = Expression("1 / aging_factor")
 """Share of its capacity that a battery has when it is replaced."""
 
 STATED: Final = Expression("watts")
@@ -82,8 +82,8 @@ class UpsSheet:
     share: float
     word: str
     efficiency: Input
-    ageing_factor: Input  # what a new battery has over its need
-    ageing: Input  # share of its capacity at its end
+    aging_factor: Input  # what a new battery has over its need
+    aging: Input  # share of its capacity at its end
     loss_w: float
     today: Runtime
     runtime: Runtime
@@ -121,10 +121,10 @@ def _sheet(ups: Ups, project: Project, poe: PoE) -> UpsSheet:
     load_w = CARRIED(quantity=[float(one.quantity) for one in carried], watts=[one.each_w for one in carried])
     growth, efficiency = _share_of(ups, "growth"), _share_of(ups, "efficiency")
     aged = Input(project.rules.battery_ageing, "", rule_origin(project, "battery_ageing"))
-    ageing = Input(OLD(ageing_factor=project.rules.battery_ageing), "", f"1 / {aged.value:g}: {aged.origin}")
+    aging = Input(OLD(aging_factor=project.rules.battery_ageing), "", f"1 / {aged.value:g}: {aged.origin}")
     power_factor = _factor(ups)
     design_w = DESIGN(load_w=load_w, growth=growth.value)
-    known = {"efficiency": efficiency, "ageing": ageing}
+    known = {"efficiency": efficiency, "aging": aging}
     runtime = runtime_of(ups, {"load_w": Input(design_w, "W", f"ups.{ups.id}.design_load"), **known})
     return UpsSheet(
         ups=ups,
@@ -138,8 +138,8 @@ def _sheet(ups: Ups, project: Project, poe: PoE) -> UpsSheet:
         share=SHARE(load_w=load_w, rating_w=ups.rating_w),
         word=_rating_word(ups, load_w, design_w, power_factor),
         efficiency=efficiency,
-        ageing_factor=aged,
-        ageing=ageing,
+        aging_factor=aged,
+        aging=aging,
         loss_w=SUPPLY_LOSS(load_w=load_w, efficiency=efficiency.value),
         today=runtime_of(ups, {"load_w": Input(load_w, "W", f"ups.{ups.id}.load"), **known}),
         runtime=runtime,
@@ -217,6 +217,6 @@ def need_inputs(one: UpsSheet) -> dict[str, Input]:
         "cell_end_v": string["cell_end_v"],
         "cells": string["cells"],
         "temperature": Input(1.0, "", "a room at the temperature of the rating"),
-        "ageing": one.ageing_factor,
+        "aging": one.aging_factor,
         "design": Input(1.0, "", "growth stands in the load"),
     }

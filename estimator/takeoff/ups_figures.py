@@ -149,7 +149,7 @@ def _runtime(one: UpsSheet) -> Iterable[Alert]:
         yield Alert(
             one.ups.source.at("runtime"), "runtime too short", one.id,
             f"UPS {one.id} does not last as long as asked under {one.design_w:.0f} W", value,
-            f"{asked / MINUTE_S:g} min", f"{one.runtime.way}; battery at {one.ageing.value:.0%}: {one.ageing.origin}",
+            f"{asked / MINUTE_S:g} min", f"{one.runtime.way}; battery at {one.aging.value:.0%}: {one.aging.origin}",
             "add batteries, take a larger set, or let go of a load",
         )  # fmt: skip
     elif asked is not None and one.runtime_word == UNKNOWN and one.load_w > 0.0:

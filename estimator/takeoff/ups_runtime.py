@@ -21,7 +21,7 @@ from estimator.spec.feeds import BatterySet
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.worked import Input
 
-OUTPUT: Final = Expression("load_w / ageing")
+OUTPUT: Final = Expression("load_w / aging")
 """Load to look for on the chart of a UPS: an old battery under it lasts as long as a new one under more [W]."""
 
 CHART, BLOCKS, STRINGS = "chart of the UPS", "table of block power", "table of string current"
@@ -47,7 +47,7 @@ class Runtime:
 def runtime_of(ups: Ups, known: Mapping[str, Input]) -> Runtime:
     """Return how long a battery lasts by the best that is typed of it.
 
-    ``known`` are ``load_w`` [W], ``efficiency`` and ``ageing``, the share of its capacity that is left.
+    ``known`` are ``load_w`` [W], ``efficiency`` and ``aging``, the share of its capacity that is left.
     """
     if known["load_w"].value == 0.0:
         return Runtime(way=IDLE, time_s=None)
@@ -94,7 +94,7 @@ def _drain(ups: Ups, known: Mapping[str, Input]) -> Runtime:
     """Return what is looked for on a curve, without a time yet."""
     first, battery = ups.curve[0], ups.battery
     if first.load_w is not None:
-        return _drained(CHART, "W", OUTPUT, {name: known[name] for name in ("load_w", "ageing")})
+        return _drained(CHART, "W", OUTPUT, {name: known[name] for name in ("load_w", "aging")})
     assert battery is not None
     if first.block_w is not None:
         place = f"blocks and strings of its battery, {ups.source.at('battery')}"

@@ -230,7 +230,7 @@ CHECKS = [
         source="IEEE Std 485 as printed in an engineering standard; single",
         expected=1.25,
         tolerance=0.005,
-        obtained=lambda: battery.ageing_factor(end_of_life_share=fact("end_of_life") / 100),
+        obtained=lambda: battery.aging_factor(end_of_life_share=fact("end_of_life") / 100),
     ),
     Check(
         discipline="battery",
@@ -413,13 +413,13 @@ def test_cold_battery_is_interpolated_between_rows() -> None:
         battery.temperature_factor(points=points, temperature_c=-10)
 
 
-def test_ageing_is_the_inverse_of_end_of_life() -> None:
+def test_aging_is_the_inverse_of_end_of_life() -> None:
     """Replacement at 80 % is a factor of 1.25 (IEEE Std 485)."""
     share = fact("end_of_life") / 100
 
-    assert battery.ageing_factor(end_of_life_share=share) == pytest.approx(fact("ageing_factor"))
+    assert battery.aging_factor(end_of_life_share=share) == pytest.approx(fact("aging_factor"))
     with pytest.raises(ValueError, match=r"at most 1, not 1.2"):
-        battery.ageing_factor(end_of_life_share=1.2)
+        battery.aging_factor(end_of_life_share=1.2)
 
 
 def test_a_cold_block_is_no_credit_and_a_table_of_one_row_is_one() -> None:
@@ -525,7 +525,7 @@ REFUSED = [
             ("factors", {"margin": math.inf}),
         ),
     ),
-    Refused(possible=partial(battery.ageing_factor, end_of_life_share=0.8), above_zero="end_of_life_share"),
+    Refused(possible=partial(battery.aging_factor, end_of_life_share=0.8), above_zero="end_of_life_share"),
     Refused(
         possible=partial(battery.standard_size, need_ah=7.35, sizes_ah=[7, 8, 12]),
         zero_or_more="need_ah",

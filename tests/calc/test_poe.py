@@ -524,10 +524,10 @@ def test_more_cable_never_brings_more_volts(length_m: float, more_m: float, devi
     short, long = (
         poe.feed(
             source_v=52,
-            loop_ohm=poe.loop_ohm(length_m=metres, ohm_per_m=0.0842, powered_pairs=pairs),
+            loop_ohm=poe.loop_ohm(length_m=meters, ohm_per_m=0.0842, powered_pairs=pairs),
             device_w=device_w,
         )
-        for metres in (length_m, length_m + more_m)
+        for meters in (length_m, length_m + more_m)
     )
 
     if short is None:

@@ -30,7 +30,7 @@ def _ups_ah() -> float:
         efficiency=0.85,
         cell_end_v=table("battery_voltages").find(state="end_of_discharge").number("low_v"),
         cells=108,
-        ageing=fact("ageing_factor"),
+        aging=fact("aging_factor"),
         design=fact("design_margin"),
     )
 
@@ -117,7 +117,7 @@ def test_aged_battery_lasts_its_share() -> None:
     share = fact("end_of_life") / 100
     new_s = ups.runtime_s(battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9)
 
-    aged_s = ups.runtime_s(battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9, ageing=share)
+    aged_s = ups.runtime_s(battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9, aging=share)
     assert new_s == pytest.approx(24 * 18 * 0.9 / 300 * HOUR, rel=1e-12)
     assert aged_s == pytest.approx(0.8 * new_s)
 
@@ -128,7 +128,7 @@ def test_cold_battery_must_be_larger_by_its_factor() -> None:
 
     assert need() == 50.0
     assert need(temperature=1.5) == 75.0
-    assert need(ageing=1.25) == 62.5
+    assert need(aging=1.25) == 62.5
     assert need(design=1.1) == pytest.approx(55.0)
 
 
@@ -254,9 +254,9 @@ def test_old_battery_counts_as_a_smaller_one() -> None:
     amps = partial(ups.string_a, efficiency=0.5, cell_end_v=1.75, cells=12, strings=2)
 
     assert watts(load_w=200) == 100.0
-    assert watts(load_w=160, ageing=0.8) == pytest.approx(100.0)
+    assert watts(load_w=160, aging=0.8) == pytest.approx(100.0)
     assert amps(load_w=210) == 10.0
-    assert amps(load_w=168, ageing=0.8) == pytest.approx(10.0)
+    assert amps(load_w=168, aging=0.8) == pytest.approx(10.0)
 
 
 def test_growth_and_power_factor_raise_what_is_bought() -> None:
@@ -269,7 +269,7 @@ REFUSED = [
     Refused(possible=partial(ups.load_w, apparent_va=5000, power_factor=0.9), above_zero="apparent_va power_factor"),
     Refused(
         possible=partial(ups.runtime_s, battery_v=24, capacity_ah=18, load_w=300, efficiency=0.9),
-        above_zero="battery_v capacity_ah load_w efficiency ageing",
+        above_zero="battery_v capacity_ah load_w efficiency aging",
     ),
     Refused(
         possible=partial(
@@ -279,10 +279,10 @@ REFUSED = [
             efficiency=0.85,
             cell_end_v=1.75,
             cells=108,
-            ageing=1.25,
+            aging=1.25,
             design=1.1,
         ),
-        above_zero="load_w runtime_s efficiency cell_end_v cells temperature ageing design",
+        above_zero="load_w runtime_s efficiency cell_end_v cells temperature aging design",
     ),
     Refused(possible=partial(ups.design_w, load_w=800, growth=0.25), zero_or_more="load_w growth"),
     Refused(
@@ -293,11 +293,11 @@ REFUSED = [
     ),
     Refused(
         possible=partial(ups.block_w, load_w=850, efficiency=0.85, blocks=4),
-        above_zero="load_w efficiency blocks ageing",
+        above_zero="load_w efficiency blocks aging",
     ),
     Refused(
         possible=partial(ups.string_a, load_w=8000, efficiency=0.85, cell_end_v=1.75, cells=108, strings=1),
-        above_zero="load_w efficiency cell_end_v cells strings ageing",
+        above_zero="load_w efficiency cell_end_v cells strings aging",
     ),
     Refused(
         possible=partial(ups.on_curve, points=CURVE, load=200),

@@ -104,9 +104,9 @@ def test_next_gauge_that_works_is_named(tmp_path: Path) -> None:
     """26 AWG resists 1.59, 2.01 and 2.53 times as much as 24, 23 and 22 (ASTM B258, ratio 92 over 39 steps)."""
     rules = ", ambient: 20 C, bundle_rise_k: 0"
     found = {}
-    for metres in (94, 147, 150, 186, 190, 235, 240):
-        poe, _ = job(tmp_path, "poe_class: 4", f"{metres} m", ", poe_type: 2", rules=rules)
-        found[metres] = gauge_that_works(poe.devices[0])
+    for meters in (94, 147, 150, 186, 190, 235, 240):
+        poe, _ = job(tmp_path, "poe_class: 4", f"{meters} m", ", poe_type: 2", rules=rules)
+        found[meters] = gauge_that_works(poe.devices[0])
 
     assert found == {94: 24, 147: 24, 150: 23, 186: 23, 190: 22, 235: 22, 240: None}
 
