@@ -58,7 +58,7 @@ def batteries_section(batteries: Batteries) -> Section:
         "decide. Batteries and chargers are for qualified people."
     )
     blocks = (Paragraph(text), Paragraph(caution, "caution"), _sheets(batteries))
-    return Section(title="Batteries", blocks=blocks, landscape=True)
+    return Section(title="Batteries", blocks=blocks, landscape=True, pages_wide=2)
 
 
 def blocks_section(batteries: Batteries) -> Section:
@@ -83,56 +83,66 @@ def loads_section(batteries: Batteries, project: Project) -> Section:
 
 
 def _sheets(batteries: Batteries) -> Table:
+    columns = _columns()
+    rows = [_row(one) for one in batteries.sheets]
+    used = [at for at, one in enumerate(columns) if one.key not in _FACTORS or any(row[at] is not None for row in rows)]
     return Table(
         name="batteries",
         title="Control units",
         caption=_edition(batteries),
         key="unit",
-        columns=(
-            Column(key="unit", head="Unit"),
-            Column(key="system", head="System"),
-            _amps("standby_a", "Standby", formula=TOTAL, inputs=_IN_STANDBY),
-            number_column("standby_s", "Standby for", "h", decimals=1, si=3600.0, entry=changeable("A time")),
-            _amps("alarm_a", "Alarm", formula=TOTAL, inputs=_IN_ALARM),
-            number_column("alarm_s", "Alarm for", "min", decimals=1, si=60.0, entry=changeable("A time")),
-            *(
-                Column(key=name, head=name.capitalize(), kind="number", decimals=3, computed=name == "rate")
-                for name in _FACTORS
-            ),
-            _hours("need_ah", "Need"),
-            Column(key="strings", head="Strings", kind="whole"),
-            _hours("least_ah", "Block at least", formula=LEAST_BLOCK),
-            _hours("most_ah", "Block at most"),
-            _hours("size_ah", "Block to buy", decimals=1),
-            Column(key="fits", head="Block", kind="verdict", words=_FITS),
-            _hours("capacity_ah", "Installed block", decimals=1, entry=changeable("A capacity")),
-            _hours("installed_ah", "Installed set", formula=INSTALLED),
-            _hours("margin_ah", "Margin", formula=MARGIN_ABOVE, inputs=_SPARE_AH),
-            Column(key="spare", head="Spare", kind="percent", decimals=0, formula=SPARE),
-            Column(key="word", head="Carries the need", kind="verdict", words=_CARRIES),
-            _hours("set_ah", "Set charged"),
-            _amps("charger_a", "Charger"),
-            Column(key="acceptance", head="Recharge factor", kind="number", decimals=2),
-            Column(
-                key="recharge",
-                head="Recharge",
-                kind="number",
-                unit="h",
-                decimals=1,
-                si=3600.0,
-                formula=RECHARGE,
-                inputs=_CHARGED,
-            ),
-        ),
-        rows=[_row(one) for one in batteries.sheets],
+        columns=tuple(columns[at] for at in used),
+        rows=[tuple(row[at] for at in used) for row in rows],
         empty="No control unit is in this job.",
     )
 
 
+def _columns() -> tuple[Column, ...]:
+    return (
+        Column(key="unit", head="Unit"),
+        Column(key="system", head="System"),
+        _amps("standby_a", "Standby", formula=TOTAL, inputs=_IN_STANDBY),
+        number_column("standby_s", "Standby for", "h", decimals=1, si=3600.0, entry=changeable("A time")),
+        _amps("alarm_a", "Alarm", formula=TOTAL, inputs=_IN_ALARM),
+        number_column("alarm_s", "Alarm for", "min", decimals=1, si=60.0, entry=changeable("A time")),
+        *(
+            Column(key=name, head=name.capitalize(), kind="number", decimals=3, computed=name == "rate")
+            for name in _FACTORS
+        ),
+        _hours("need_ah", "Need"),
+        Column(key="strings", head="Strings", kind="whole"),
+        _hours("least_ah", "Block at least", formula=LEAST_BLOCK),
+        _hours("most_ah", "Block at most"),
+        _hours("size_ah", "Block to buy", decimals=1),
+        Column(key="fits", head="Block", kind="verdict", words=_FITS),
+        _hours("capacity_ah", "Installed block", decimals=1, entry=changeable("A capacity")),
+        _hours("installed_ah", "Installed set", formula=INSTALLED),
+        _hours("margin_ah", "Margin", formula=MARGIN_ABOVE, inputs=_SPARE_AH),
+        Column(key="spare", head="Spare", kind="percent", decimals=0, formula=SPARE),
+        Column(key="word", head="Carries the need", kind="verdict", words=_CARRIES),
+        _hours("set_ah", "Set charged"),
+        _amps("charger_a", "Charger"),
+        Column(key="acceptance", head="Recharge factor", kind="number", decimals=2),
+        Column(
+            key="recharge",
+            head="Recharge",
+            kind="number",
+            unit="h",
+            decimals=1,
+            si=3600.0,
+            formula=RECHARGE,
+            inputs=_CHARGED,
+        ),
+    )
+
+
 def _edition(batteries: Batteries) -> str:
-    """Return the edition that life-safety batteries are sized under, where there is one."""
+    """Return the edition that life-safety batteries are sized under, and what a rate factor holds for."""
     editions = dict.fromkeys(one.edition for one in batteries.sheets if one.life_safety)
-    return f"Life-safety units by NFPA 72-{', '.join(editions)}." if editions else ""
+    by = [f"Life-safety units by NFPA 72-{', '.join(editions)}."] if editions else []
+    rated = any(factor.name == "rate" for one in batteries.sheets for factor in one.factors)
+    by += ["A rate factor is that of the currents in the project file."] if rated else []
+    return " ".join(by)
 
 
 def _row(one: BatterySheet) -> tuple[Cell, ...]:

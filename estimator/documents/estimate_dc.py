@@ -116,12 +116,12 @@ def dc_section(dc: DcCircuits, project: Project) -> Section:
         "licensed professional decide."
     )
     blocks = (Paragraph(text), Paragraph(caution, "caution"), _lines(dc, project))
-    return Section(title="DC and notification", blocks=blocks, landscape=True)
+    return Section(title="DC and notification", blocks=blocks, landscape=True, pages_wide=2)
 
 
 def dc_devices_section(dc: DcCircuits, project: Project) -> Section:
     """Return every device on a DC line with its volts."""
-    return Section(title="DC devices", blocks=(_places(dc, project),), landscape=True)
+    return Section(title="DC devices", blocks=(_places(dc, project),), landscape=True, pages_wide=2)
 
 
 def dc_supplies_section(dc: DcCircuits, project: Project) -> Section:
@@ -170,7 +170,7 @@ def _lines(dc: DcCircuits, project: Project) -> Table:
     )
 
 
-_RARE: Final = ("rating_a", "amps_left", "inrush_v", "inrush_left", "opened_v", "opened_left")
+_RARE: Final = ("each_w", "inrush", "rating_a", "amps_left", "inrush_v", "inrush_left", "opened_v", "opened_left")
 """Columns that stand there only where a line fills them."""
 
 
@@ -250,32 +250,39 @@ def _line_word(line: DcLine, project: Project) -> Verdict:
 def _places(dc: DcCircuits, project: Project) -> Table:
     once = _stops_once(project)
     varying = any(not line.basis.constant for line in dc.lines)
+    rows = [row for line in dc.lines for row in _place_rows(line, project, once)]
+    columns = _place_columns(project, varying)
+    used = [at for at, one in enumerate(columns) if one.key not in _RARE or any(row[at] is not None for row in rows)]
     return Table(
         name="dc_places",
         title="Devices on the lines",
         caption="Volts of a line with devices of constant power are found by iteration." if varying else "",
-        columns=(
-            Column(key="line", head="Line"),
-            Column(key="number", head="Place", kind="whole"),
-            Column(key="name", head="Device"),
-            Column(key="type", head="Type"),
-            Column(key="quantity", head="Pieces", kind="whole", entry=changeable("A number of pieces")),
-            length_column(project, "distance", "From the one before"),
-            _amps("each_a", "Current, each", entry=changeable("A current")),
-            Column(key="each_w", head="Power, each", kind="number", unit="W"),
-            _amps("draws_a", "Draws", formula=DRAWS),
-            _amps("beyond_a", "In its wire", formula=BEYOND, inputs=_BEHIND),
-            _volts("drop_v", "Lost in it", decimals=3, formula=DROP, inputs=_DROPPED),
-            _volts("volts", "Volts there", computed=varying),
-            _volts("minimum_v", "Minimum"),
-            _volts("margin", "Margin", formula=MARGIN_ABOVE, inputs=_VOLTS_LEFT),
-            _volts("inrush", "At inrush", computed=True),
-            Column(key="powered", head="Needs power"),
-            Column(key="amps_from", head="Current from"),
-            Column(key="least_from", head="Minimum volts from"),
-        ),
-        rows=[row for line in dc.lines for row in _place_rows(line, project, once)],
+        columns=tuple(columns[at] for at in used),
+        rows=[tuple(row[at] for at in used) for row in rows],
         empty="No line of direct current is in this job.",
+    )
+
+
+def _place_columns(project: Project, varying: bool) -> tuple[Column, ...]:
+    return (
+        Column(key="line", head="Line"),
+        Column(key="number", head="Place", kind="whole"),
+        Column(key="name", head="Device"),
+        Column(key="type", head="Type"),
+        Column(key="quantity", head="Pieces", kind="whole", entry=changeable("A number of pieces")),
+        length_column(project, "distance", "From the one before"),
+        _amps("each_a", "Current, each", entry=changeable("A current")),
+        Column(key="each_w", head="Power, each", kind="number", unit="W"),
+        _amps("draws_a", "Draws", formula=DRAWS),
+        _amps("beyond_a", "In its wire", formula=BEYOND, inputs=_BEHIND),
+        _volts("drop_v", "Lost in it", decimals=3, formula=DROP, inputs=_DROPPED),
+        _volts("volts", "Volts there", computed=varying),
+        _volts("minimum_v", "Minimum"),
+        _volts("margin", "Margin", formula=MARGIN_ABOVE, inputs=_VOLTS_LEFT),
+        _volts("inrush", "At inrush", computed=True),
+        Column(key="powered", head="Needs power"),
+        Column(key="amps_from", head="Current from"),
+        Column(key="least_from", head="Minimum volts from"),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from estimator.documents.common import SAME, in_length, length_column, origin
+from estimator.documents.common import SAME, in_length, length_column, origin, verdict
 from estimator.documents.description import (
     At,
     Block,
@@ -21,8 +21,10 @@ from estimator.documents.description import (
     Table,
     Whole,
 )
+from estimator.documents.estimate_cuts import age_of_plan
 from estimator.spec.model import Project
 from estimator.takeoff.alerts import Alert
+from estimator.takeoff.cuts import HOLDS
 from estimator.takeoff.orders import ALL_BOXES
 from estimator.takeoff.takeoff import Takeoff
 
@@ -77,6 +79,8 @@ def _figures(takeoff: Takeoff, alerts: Sequence[Alert]) -> tuple[Fact, ...]:
         boxes = sum(order.boxes for order in takeoff.orders)
         ordered = Formula(ALL_BOXES, boxes, {"boxes": Whole("orders", "boxes")})
         rows.append(Fact(label="Boxes and reels to order", value=ordered, kind="whole"))
+        age = age_of_plan(Whole("cuts", "changed"))
+        rows.append(Fact(label="Cut plan", value=verdict(HOLDS), words=age, note="for the lengths on the sheet Drops"))
     lost = len(takeoff.fill.unrouted)
     without = "their cable counts in no pathway" if lost else "every cable counts in its pathways"
     rows.append(Fact(label="Circuits without a route", value=lost, kind="whole", note=without))
