@@ -41,6 +41,7 @@ PLAN: Final = {
     "cuts": ("Changed by [ft]", "Cut [ft]", "Left in the box [ft]"),
     "boxes": ("Cut in all [ft]", "Left in the end [ft]"),
     "orders": ("Cut plan",),
+    "verdict_counts": ("Good", "In doubt"),
 }
 """The cut plan, stored: when a length has moved, sheets call it older."""
 
