@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -15,6 +16,7 @@ from estimator.documents.binder_fire_alarm import BLANK
 from estimator.documents.description import Document, Facts, Paragraph, Section, SignOff, Table, Verdict
 from estimator.documents.docx_writer import write_docx
 from estimator.field.completion import completion
+from estimator.field.job import Job
 from estimator.spec.turnover import Closeout
 from estimator.takeoff.takeoff import Takeoff
 from tests.documents.job_sample import FAILED, circuits, empty_job, job, project, takeoff
@@ -146,9 +148,8 @@ def test_signatures_do_not_accept_open_items() -> None:
 
 
 @pytest.mark.parametrize("judged", [job, empty_job], ids=["judged", "before any reading"])
-def test_binder_opens_in_word_and_is_the_same_each_time(judged: object) -> None:
+def test_binder_opens_in_word_and_is_the_same_each_time(judged: Callable[[], Job]) -> None:
     """The package can be read by another library, and two builds are alike."""
-    assert callable(judged)
     first, second = (write_docx(binder(takeoff(), judged(), None)) for _ in range(2))
     assert first == second
     word = docx.Document(io.BytesIO(first))

@@ -474,7 +474,7 @@ def test_a_sheet_gives_a_picture_the_room_it_takes() -> None:
         for column in sheet.iter(f"{main}col")
     )
     previous = 0
-    for anchor, picture in zip(drawing.iter(f"{XDR}oneCellAnchor"), every(), strict=False):
+    for anchor, picture in zip(drawing.iter(f"{XDR}oneCellAnchor"), every()[:2], strict=True):
         row = int(anchor.findtext(f"{XDR}from/{XDR}row", "")) + 1
         assert row > previous
         left, previous = picture.drawing.height_mm * PT_PER_MM, row - 1

@@ -41,7 +41,11 @@ def test_each_cable_stands_once_with_its_own_reading() -> None:
 def test_only_cables_with_a_reading_are_compared() -> None:
     """Footage of a type adds up over exactly the cables that were read."""
     cables = built_cables(takeoff(), job())
-    for footage in built_footage(takeoff(), job()):
+    found = list(built_footage(takeoff(), job()))
+    assert {one.order.cable.id for one in found if one.read} == {
+        one.length.cable.id for one in cables if one.measured_m is not None
+    }
+    for footage in found:
         own = [one for one in cables if one.length.cable.id == footage.order.cable.id and one.measured_m is not None]
         assert footage.read == len(own)
         assert footage.measured_m == pytest.approx(math.fsum(one.measured_m or 0 for one in own), rel=1e-12)
