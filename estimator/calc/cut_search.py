@@ -198,13 +198,13 @@ class _Packing:
         if waste < 0 or index == len(self.boxes) or not self.effort.spend(30):
             return False
         held, box = self.boxes[index]
-        seed = []
+        first = []
         if box >= self.cuts.first_new:  # all boxes that follow are alike: the longest piece may lie in this one
             longest = self.pool.longest(held)
             if longest != self.pool.sizes[-1]:
                 return False
-            seed = [longest]
-            self._take(seed, box)
+            first = [longest]
+            self._take(first, box)
         gap, fair = self.cuts.left[box], waste // (len(self.boxes) - index)
         for low, high in ((-1, fair), (fair, waste)):
             for filling in _fillings(self.pool, gap, high):
@@ -217,7 +217,7 @@ class _Packing:
                 if self._next(index + 1, waste - left):
                     return True
                 self._put_back(filling, box)
-        self._put_back(seed, box)
+        self._put_back(first, box)
         return False
 
     def _take(self, sizes: Sequence[int], box: int) -> None:

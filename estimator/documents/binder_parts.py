@@ -219,7 +219,7 @@ def closing_sections(takeoff: Takeoff, job: Job) -> Iterable[Section]:
     )
     heads: tuple[Head, ...] = ("Subject", ("Date", "date"), ("Attended", "whole"))
     training = [(one.name, one.day, one.attended) for one in held.training]
-    yield _section("Training and attendance", listed("training", "Training sessions", heads, training))
+    yield _section("Training and attendance", listed("training", "Training held", heads, training))
     spares = [(one.name, one.count) for one in held.spares]
     parts = listed("spares", "Parts handed over", ("Part", ("Pieces", "whole")), spares)
     yield _section("Spares", parts, spare_ports_table(takeoff), strand_table(job))

@@ -20,7 +20,7 @@ BAD_REFERENCE: Final = "bad reference"
 FLOOR: Final = Expression("scattering * length_km / wavelength_um ** exponent")
 """Least loss of the glass itself [dB]: Rayleigh scattering."""
 
-_LEAST_STRANDS: Final = 4  # of one session, from which "all alike" says something
+_LEAST_STRANDS: Final = 4  # of one reference, from which "all alike" says something
 
 
 def fiber_loss(suspect: Suspect, _site: Site) -> Iterable[Finding]:
@@ -60,7 +60,7 @@ def _with_db(text: str) -> str:
 
 
 def _reference(suspect: Suspect, evidence: str) -> Finding:
-    look = "clean the reference cords, set the reference again by the method of the plan, test the session again"
+    look = "clean the reference cords, set the reference again by the method of the plan, test its strands again"
     return finding(suspect, BAD_REFERENCE, "the reference is bad", evidence, look,
                    instead="another reference method than the one that is named")  # fmt: skip
 
@@ -102,13 +102,13 @@ def _lossy(suspect: Suspect, known: Sequence[tuple[int, Reading, float]]) -> Fin
         "dirty or bad connection",
         evidence,
         "inspect and clean both end faces and the reference cords, then test again",
-        instead="a reference cord that is worn, where other strands of the session are off too",
+        instead="a reference cord that is worn, where other strands of its reference are off too",
     )
 
 
 def references(judged: Iterable[CircuitResult]) -> Iterable[Finding]:
-    """Yield a bad reference where all strands of one session are over their limits, and by about as much."""
-    sessions: dict[object, list[tuple[CircuitResult, Mapping[int, float]]]] = {}
+    """Yield a bad reference where all strands of one reference are over their limits, and by about as much."""
+    groups: dict[object, list[tuple[CircuitResult, Mapping[int, float]]]] = {}
     for one in judged:
         if one.criteria.medium != "fiber":
             continue
@@ -117,12 +117,12 @@ def references(judged: Iterable[CircuitResult]) -> Iterable[Finding]:
             row = losses[0].row
             key = (one.criteria.circuit, row.cells.get("instrument"), row.cells.get("date"), row.cells.get("person"))
             found = {nm_of(each.position): excess_db(each) for each in losses if math.isfinite(excess_db(each))}
-            sessions.setdefault(key, []).append((one, found))
-    for members in sessions.values():
-        yield from _session(members)
+            groups.setdefault(key, []).append((one, found))
+    for members in groups.values():
+        yield from _alike(members)
 
 
-def _session(members: Sequence[tuple[CircuitResult, Mapping[int, float]]]) -> Iterable[Finding]:
+def _alike(members: Sequence[tuple[CircuitResult, Mapping[int, float]]]) -> Iterable[Finding]:
     if len(members) < _LEAST_STRANDS or not all(one.word == "fail" for one, _ in members):
         return
     waves = set.intersection(*(set(found) for _, found in members))
@@ -135,10 +135,10 @@ def _session(members: Sequence[tuple[CircuitResult, Mapping[int, float]]]) -> It
             yield Finding(
                 kind=BAD_REFERENCE,
                 circuit=one.id,
-                text="all strands of the session are off alike",
+                text="all strands of one reference are off alike",
                 evidence=f"{len(members)} strands, each about {middle:.2f} dB over what its components may lose "
                 f"at {nm} nm",
-                look="set the reference again with clean cords, and test the session again",
+                look="set the reference again with clean cords, and test its strands again",
                 cause=True,
                 instead="a panel whose couplers are all of one bad kind",
             )

@@ -91,7 +91,7 @@ class Warranty:
 
 @record
 class Training:
-    """A training session with its attendance."""
+    """A training with its attendance."""
 
     name: str = spec(Text(200), "subject")
     day: date | None = spec(Day(), "date", key="date", default=None)

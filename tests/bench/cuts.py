@@ -1,4 +1,4 @@
-"""Prints the seeded cut plans beside the optimum that a solver proves: ``python -m tests.bench.cuts [--cases 200]``.
+"""Prints the drawn cut plans beside the optimum that a solver proves: ``python -m tests.bench.cuts [--cases 200]``.
 
 The last lines count what is proven, and hold ten thousand runs against the bound of whole runs a box.
 """
@@ -10,7 +10,7 @@ import random
 import time
 
 from estimator.calc.cutting import cut_plan
-from tests.calc.optimum import CASES, PUT_UP_FT, SECONDS, fewest_boxes, seeded_case
+from tests.calc.optimum import CASES, PUT_UP_FT, SECONDS, drawn_case, fewest_boxes
 
 
 def small(cases: int, seconds: float) -> None:
@@ -19,7 +19,7 @@ def small(cases: int, seconds: float) -> None:
     unproven = []
     print("case  runs  ours  optimum  proven")
     for case in range(cases):
-        runs = seeded_case(case)
+        runs = drawn_case(case)
         ours = cut_plan(runs, put_up_m=PUT_UP_FT, cut_to_m=1).new_boxes
         found = fewest_boxes(runs, most=ours, seconds=seconds)
         if found.proven:

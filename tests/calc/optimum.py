@@ -1,4 +1,4 @@
-"""Cut plans proven by an independent solver, and the seeded cases that ours is held against."""
+"""Cut plans proven by an independent solver, and the cases drawn by number that ours is held against."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ class Optimum:
         return self.boxes == self.least
 
 
-def seeded_case(case: int) -> list[int]:
+def drawn_case(case: int) -> list[int]:
     """Runs of one job [ft]: 8 to 40 of 60 to 295 ft."""
     chance = random.Random(f"cuts {case}")
     return [chance.randint(60, 295) for _ in range(chance.randint(8, 40))]

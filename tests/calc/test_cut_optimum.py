@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from estimator.calc.cut_bounds import least_new_boxes
 from estimator.calc.cutting import CutPlan, cut_plan
-from tests.calc.optimum import CASES, PUT_UP_FT, Optimum, fewest_boxes, seeded_case, tight_case
+from tests.calc.optimum import CASES, PUT_UP_FT, Optimum, drawn_case, fewest_boxes, tight_case
 from tests.calc.refusals import Refused
 
 LEAST_EQUAL = 0.97  # of the proven cases
@@ -40,10 +40,10 @@ def planned(runs: list[int]) -> CutPlan:
 
 @cache
 def held_against_the_solver() -> list[tuple[int, int, Optimum]]:
-    """Each seeded case: its number, our boxes, and what the solver found."""
+    """Each drawn case: its number, our boxes, and what the solver found."""
     cases = []
     for case in range(CASES):
-        runs = seeded_case(case)
+        runs = drawn_case(case)
         boxes = planned(runs).new_boxes
         cases.append((case, boxes, fewest_boxes(runs, most=boxes)))
     return cases

@@ -1,4 +1,4 @@
-"""Robust fits against exact cases, scipy's quantiles and seeded simulations."""
+"""Robust fits against exact cases, scipy's quantiles and repeatable simulations."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def test_one_in_ten_wild_values_hardly_move_it() -> None:
 
 
 def test_the_interval_covers_as_often_as_it_says() -> None:
-    """Of 600 seeded samples the 95 % interval of a slope holds the true one in 93 to 97 %."""
+    """Of 600 drawn samples the 95 % interval of a slope holds the true one in 93 to 97 %."""
     random, held = Random(3), 0
     for _ in range(600):
         rows, values = _line(random, 40, 1.0)

@@ -80,7 +80,7 @@ def test_an_edited_document_is_named_and_left_alone(
 
 
 def test_same_bytes_on_other_days_folders_and_machines(tmp_path: Path) -> None:
-    """Other folder, time zone, hash seed, locale and umask; a clock years ahead."""
+    """Other folder, time zone, order of hashes, locale and umask; a clock years ahead."""
     later = "import time; real = time.time; time.time = lambda: real() + 4e8; os.umask(0o077)"
     run(tmp_path / "a", path=ROOT)
     run(tmp_path / "elsewhere" / "b", path=ROOT, code=later, TZ="Asia/Tokyo", PYTHONHASHSEED="7", LC_ALL="C", LANG="C")

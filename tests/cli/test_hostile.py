@@ -39,12 +39,12 @@ def damaged(text: str, pick: random.Random) -> str:
     return "\n".join(lines) + "\n"
 
 
-@pytest.mark.parametrize("seed", range(300))
+@pytest.mark.parametrize("number", range(300))
 def test_a_damaged_job_ends_in_faults_not_in_a_crash(
-    seed: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    number: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Exit code 0 or 1, each fault in one line with its place."""
-    pick = random.Random(seed)
+    pick = random.Random(number)
     job = tmp_path / "job.yaml"
     job.write_text(damaged((SPECS / "small" / "ten.yaml").read_text(encoding="utf-8"), pick), encoding="utf-8")
     code = main(["check", str(job)])
@@ -55,12 +55,12 @@ def test_a_damaged_job_ends_in_faults_not_in_a_crash(
         assert line.startswith(("warning: ", f"{tmp_path.as_posix()}/job.yaml:")), line
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("number", range(40))
 def test_the_damaged_demo_ends_in_faults_not_in_a_crash(
-    seed: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    number: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The same for every block of the project file and its price file."""
-    pick = random.Random(1000 + seed)
+    pick = random.Random(1000 + number)
     for name in ("library.yaml", "prices.yaml", "drops.csv"):
         text = (SPECS / "library" / name).read_text(encoding="utf-8")
         (tmp_path / name).write_text(damaged(text, pick), encoding="utf-8")

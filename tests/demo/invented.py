@@ -1,6 +1,6 @@
 """Invented readings of sound circuits: what each should read, scattered as real cable and hands scatter it.
 
-Nothing here was measured. A generator seeded with the circuit's id scatters each circuit, and only
+Nothing here was measured. A generator started by the circuit's id scatters each circuit, and only
 ``Random.random`` is used, because Python promises that sequence for all of its releases.
 """
 

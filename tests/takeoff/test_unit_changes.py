@@ -72,17 +72,17 @@ def as_typed() -> tuple[dict[str, tuple[float, str]], list[Alert]]:
     return _worked_out(DEMO / "library.yaml")
 
 
-@given(seed=st.integers(min_value=0, max_value=2**32))
+@given(number=st.integers(min_value=0, max_value=2**32))
 @settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_other_units_change_no_figure_and_no_verdict(
-    seed: int,
+    number: int,
     as_typed: tuple[dict[str, tuple[float, str]], list[Alert]],
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:
     """Every quantity of the demo in a unit drawn at random, the number changed exactly."""
     folder = tmp_path_factory.mktemp("retyped") / "library"
     shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("*.readings", "pictures", "sheets"))
-    choose = Random(seed).choice
+    choose = Random(number).choice
     changed = 0
     for path in sorted(folder.glob("*.yaml")):
         text, count = _retyped(path.read_text(encoding="utf-8"), choose)
