@@ -255,7 +255,8 @@ def _notes(intake: Intake) -> Iterator[Listed]:
             yield Listed(place=_place(intake.file, sheet, sheet.head_row), circuit="", remark=note)
         joined = [note for row in sheet.rows for note in row.notes if note.endswith(JOINED)]
         if joined:
-            what = f"{len(joined) + len(sheet.rows):,} rows of the table are {len(sheet.rows):,} rows"
+            left = f"{len(sheet.rows):,} row" + "s" * (len(sheet.rows) != 1)
+            what = f"{len(joined) + len(sheet.rows):,} rows of the table are {left}"
             remark = f"{what}: those of one circuit, round and moment are joined"
             yield Listed(place=_place(intake.file, sheet, 0), circuit="", remark=remark)
         for row in sheet.rows:
