@@ -1,6 +1,6 @@
 """A drawing as an enhanced metafile: a vector picture that office programs print sharp at any size.
 
-The format is Microsoft's [MS-EMF], whose records are named beside their numbers. Of its some hundred
+The format is the published specification MS-EMF, whose records are named beside their numbers. Of its some hundred
 records this writes the dozen that every reader draws alike: pens, solid brushes, polylines, polygons,
 ellipses and text with the place of each letter. Dashes and hatches are lines of their own.
 """
