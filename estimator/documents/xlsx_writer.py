@@ -45,6 +45,15 @@ _DIMENSION: Final = re.compile(rb'<dimension ref="[^"]*"\s*/>')
 _NO_ROWS: Final = re.compile(rb"<sheetData\s*/>|<sheetData>\s*</sheetData>")
 _MARGINS: Final = re.compile(rb"<pageMargins")
 _FIRST_FONT: Final = re.compile(rb"<font>.*?</font>", re.DOTALL)
+_FONT: Final = re.compile(rb"<font>(.*?)</font>", re.DOTALL)
+_FONT_PART: Final = re.compile(rb"<\w+[^>]*/>")
+_FONT_ORDER: Final = tuple(
+    name.encode()
+    for name in (
+        *("b", "i", "strike", "condense", "extend", "outline", "shadow", "u", "vertAlign"),
+        *("sz", "color", "name", "family", "charset", "scheme"),
+    )
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,9 +151,15 @@ def _spliced(archive: bytes, filled: Sequence[_Filling]) -> dict[str, bytes]:
         part = _once(_NO_ROWS, f"<sheetData>{filling.rows}</sheetData>".encode(), part, name)
         parts[name] = _once(_MARGINS, f"{filling.links}<pageMargins".encode(), part, name)
     # Blank cells, and the width of a column, follow the first font of the list.
-    face = f'<font><name val="{FACE}"/><family val="2"/><sz val="{SHEET_PT}"/></font>'.encode()
-    parts[_STYLES_PART] = _once(_FIRST_FONT, face, parts[_STYLES_PART], _STYLES_PART)
+    face = f'<font><sz val="{SHEET_PT}"/><name val="{FACE}"/><family val="2"/></font>'.encode()
+    styles = _once(_FIRST_FONT, face, parts[_STYLES_PART], _STYLES_PART)
+    parts[_STYLES_PART] = _FONT.sub(lambda font: b"<font>" + _in_order(font[1]) + b"</font>", styles)
     return parts
+
+
+def _in_order(font: bytes) -> bytes:
+    """Return a font's parts in the order of the schema; openpyxl has one of its own."""
+    return b"".join(sorted(_FONT_PART.findall(font), key=lambda part: _FONT_ORDER.index(re.split(rb"\W", part)[1])))
 
 
 def _add_texts(parts: dict[str, bytes], texts: Texts) -> None:

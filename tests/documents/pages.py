@@ -16,6 +16,8 @@ from xml.etree import ElementTree
 
 import docx
 import openpyxl
+from docx.oxml.ns import qn
+from docx.section import Section
 from openpyxl.cell import Cell
 from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
@@ -30,6 +32,7 @@ PAPER_EDGE_PT: Final = 18.0  # a quarter inch: no office printer prints closer t
 TOUCH_PT: Final = 1.5  # boxes of words hold a little air; less overlap than this is none
 TOUCH_SHARE: Final = 0.35  # of the lower word's height
 LEAST_LINES: Final = 3
+TWENTIETH: Final = 0.05  # of a point: the unit of Word's widths
 BODY_PT: Final = 10.0  # size of a workbook's letters, in which widths of columns are counted
 
 
@@ -114,12 +117,18 @@ def nearly_empty(pages: Sequence[Page], *, cover: bool) -> list[str]:
     return [f"page {page.number}: {page.lines}" for page in kept if len(page.lines) < LEAST_LINES]
 
 
-def orphans(pages: Iterable[Page], headings: Iterable[str]) -> list[str]:
-    """Return the pages that end with a heading, whose text then stands on the next; lists of contents are left out."""
+def orphans(pages: Iterable[Page], headings: Iterable[str], captions: Iterable[str] = ()) -> list[str]:
+    """Return the pages that end with a heading, whose text then stands on the next; lists of contents are left out.
+
+    ``captions`` stand under headings and don't make them stand less alone.
+    """
     known = {_plain(heading) for heading in headings}
+    small = [_plain(caption) for caption in captions]
     found = []
     for page in pages:
         lines = page.lines
+        while lines and any(_plain(lines[-1]) in caption for caption in small):
+            lines.pop()
         last = _plain(lines[-1]) if lines else ""
         # A heading of two lines ends with what stands on its second.
         if last and lines[0] != "Contents" and (last in known or any(one.endswith(f" {last}") for one in known)):
@@ -186,6 +195,45 @@ def headings_of(document: Path) -> list[str]:
 def _texts(tab: Worksheet) -> Iterator[Cell]:
     for row in tab.iter_rows():
         yield from (cell for cell in row if isinstance(cell, Cell) and isinstance(cell.value, str))
+
+
+def captions_of(workbook: Path) -> list[str]:
+    """Return the small texts of a workbook, which stand under its headings."""
+    book = openpyxl.load_workbook(workbook)
+    return [str(cell.value) for tab in book.worksheets for cell in _texts(tab) if cell.font.sz < BODY_PT]
+
+
+def wide_tables(document: Path) -> list[str]:
+    """Return the tables of a Word document that are wider than the text of their section."""
+    opened = docx.Document(str(document))
+    sections, section, found = iter(opened.sections), 0, []
+    rooms = [_text_width(one) for one in sections]
+    for number, part in enumerate(opened.element.body, 1):
+        if part.tag == qn("w:tbl"):
+            columns = [int(column.get(qn("w:w"), 0)) for column in part.iter(qn("w:gridCol"))]
+            if sum(columns) * TWENTIETH > rooms[min(section, len(rooms) - 1)] + TOUCH_PT:
+                found.append(f"table at {number}: {sum(columns) * TWENTIETH:.0f} pt")
+        if part.tag == qn("w:p") and part.find(f"{qn('w:pPr')}/{qn('w:sectPr')}") is not None:
+            section += 1
+    return found
+
+
+def _text_width(section: Section) -> float:
+    sides = (section.page_width, section.left_margin, section.right_margin)
+    width, left, right = (float(side.pt) if side is not None else 0.0 for side in sides)
+    return width - left - right
+
+
+def wide_sheets(workbook: Path) -> list[str]:
+    """Return the sheets that aren't fitted to the width of so many pages, or repeat no column on the next."""
+    book = openpyxl.load_workbook(workbook)
+    found = []
+    for tab in book.worksheets:
+        fitted = bool(tab.sheet_properties.pageSetUpPr and tab.sheet_properties.pageSetUpPr.fitToPage)
+        pages = int(tab.page_setup.fitToWidth or 0)
+        if tab.sheet_state == "visible" and (not fitted or pages < 1 or (pages > 1 and not tab.print_title_cols)):
+            found.append(tab.title)
+    return found
 
 
 def cut_cells(workbook: Path) -> list[str]:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import docx
 import openpyxl
 import pytest
+from docx.shared import Inches
 from openpyxl.styles import Font
+from openpyxl.worksheet.pagebreak import Break
 
 from estimator.cli.main import main
 from tests.documents.job_sample import takeoff
@@ -14,6 +17,7 @@ from tests.documents.pages import (
     LEFT_OUT,
     Page,
     Word,
+    captions_of,
     cut_cells,
     headings_of,
     nearly_empty,
@@ -22,6 +26,8 @@ from tests.documents.pages import (
     overlaps,
     printed,
     too_wide,
+    wide_sheets,
+    wide_tables,
 )
 from tests.documents.recalculate import program
 
@@ -77,7 +83,17 @@ def test_no_page_ends_with_a_heading(demo: Path, on_paper: Printed, name: str) -
     headings = headings_of(demo / name)
 
     assert len(headings) > 4
-    assert not orphans(on_paper[name], headings)
+    assert not orphans(on_paper[name], headings, captions_of(demo / name) if name in BOOKS else ())
+
+
+@pytest.mark.parametrize("name", WORD)
+def test_no_table_is_wider_than_its_page(demo: Path, name: str) -> None:
+    assert not wide_tables(demo / name)
+
+
+@pytest.mark.parametrize("name", BOOKS)
+def test_every_sheet_is_fitted_to_its_pages(demo: Path, name: str) -> None:
+    assert not wide_sheets(demo / name)
 
 
 @pytest.mark.parametrize("name", EVERY)
@@ -146,6 +162,53 @@ def test_a_heading_at_the_end_of_a_page_is_found() -> None:
 
     assert orphans([page], ["Terms"]) == ["page 1: Terms"]
     assert orphans([_page(_line("Contents", 60.0), _line("Terms", 700.0))], ["Terms"]) == []
+
+
+def test_a_heading_with_nothing_but_its_caption_is_found() -> None:
+    page = _page(_line("text", 60.0), _line("Weight on trays", 690.0), _line("of a full tray", 704.0))
+
+    assert orphans([page], ["Weight on trays"], ["Weight of a full tray, by its maker"]) == ["page 1: Weight on trays"]
+    assert orphans([page], ["Weight on trays"]) == []
+
+
+def test_a_table_wider_than_its_page_is_found(tmp_path: Path) -> None:
+    """Its last column is off the paper, where nothing is printed."""
+    document = docx.Document()
+    for inches in (2.0, 7.0):
+        table = document.add_table(rows=1, cols=2)
+        table.autofit = False
+        for column, text in zip(table.columns, ("left", "right"), strict=True):
+            column.width = Inches(inches)
+            column.cells[0].text = text
+        document.add_paragraph()
+    document.save(str(tmp_path / "wide.docx"))
+
+    assert wide_tables(tmp_path / "wide.docx") == ["table at 3: 1008 pt"]
+
+
+def test_a_sheet_that_is_fitted_to_no_page_is_found(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    book.worksheets[0].append(["x" * 40] * 12)
+    book.save(tmp_path / "wide.xlsx")
+
+    assert wide_sheets(tmp_path / "wide.xlsx") == ["Sheet"]
+
+
+def test_a_planted_short_page_and_a_heading_at_its_end_are_found_on_paper(tmp_path: Path) -> None:
+    """Not only in pages made for the test: a workbook whose second page holds a heading and no more."""
+    book = openpyxl.Workbook()
+    tab = book.worksheets[0]
+    for row in range(1, 5):
+        tab.cell(row, 1, f"line {row}")
+    tab["A5"] = "Labor"
+    tab["A5"].font = Font(sz=11, b=True)
+    tab["A6"] = "the hours"
+    tab.row_breaks.append(Break(id=5))
+    book.save(tmp_path / "short.xlsx")
+    pages = printed([tmp_path / "short.xlsx"], tmp_path)["short.xlsx"]
+
+    assert orphans(pages, headings_of(tmp_path / "short.xlsx")) == ["page 1: Labor"]
+    assert nearly_empty(pages, cover=False) == ["page 2: ['the hours']"]
 
 
 def test_words_over_others_and_off_the_paper_are_found() -> None:
