@@ -8,7 +8,6 @@ of ``FUNCTIONS``. A name stands for a number, or for a list of numbers inside ``
 from __future__ import annotations
 
 import ast
-import copy
 import math
 from collections.abc import Callable, Mapping, Sequence
 from types import CodeType
@@ -113,14 +112,21 @@ class Expression:
         _check(tree.body, names, self.text)
         self.names: Final[tuple[str, ...]] = tuple(names)
         self._tree: Final[ast.expr] = tree.body
-        self._code: Final[CodeType] = compile(_Comparisons().visit(copy.deepcopy(tree)), f"<{self.text}>", "eval")
+        self._code: CodeType | None = None  # compiled at the first call: a run calls few of the formulas it imports
 
     def __call__(self, **inputs: Value) -> float:
         """Return the value for these inputs. Raises: FormulaError where an input is missing."""
+        if self._code is None:
+            self._code = self._compiled()
         try:
-            return float(eval(self._code, {"__builtins__": {}, **_EVALUATED}, inputs))
+            return float(eval(self._code, _EVALUATED, inputs))
         except NameError as missing:
             raise FormulaError(f"{self.text!r}: {missing}") from missing
+
+    def _compiled(self) -> CodeType:
+        # Parsed anew, because the comparisons are changed in place and the kept tree is what a spreadsheet gets.
+        tree = ast.parse(self.text, mode="eval")
+        return compile(_Comparisons().visit(tree), f"<{self.text}>", "eval")
 
     def __repr__(self) -> str:
         return f"Expression({self.text!r})"
@@ -149,7 +155,7 @@ class _Comparisons(ast.NodeTransformer):
         return ast.fix_missing_locations(ast.copy_location(call, node))
 
 
-_EVALUATED: Final[dict[str, object]] = {**FUNCTIONS, "_over": over, "_under": under}
+_EVALUATED: Final[dict[str, object]] = {"__builtins__": {}, **FUNCTIONS, "_over": over, "_under": under}
 
 
 def _check(node: ast.expr, names: dict[str, None], text: str) -> None:
