@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -91,14 +91,15 @@ class Fit:
     size_pt: float
 
 
-def _by_length(text: str) -> tuple[int, str]:
-    """Order texts by length, equally long ones by their letters, so that a set's order never shows."""
-    return len(text), text
+def _longest(texts: Iterable[str], count: int) -> list[str]:
+    """Return the longest texts by letters, equally long ones by their order, so that a set's order never shows."""
+    return sorted(sorted(texts), key=len)[-count:]
 
 
 def need(head: str, texts: Sequence[str], *, solid: bool, bold: bool = False, most_chars: int | None = None) -> Need:
     """Return what a column needs; a solid one (numbers, dates) stays whole, text may break at spaces."""
-    longest = sorted({line for text in texts for line in text.split("\n")}, key=_by_length)[-_LONGEST:]
+    distinct = set(texts)
+    longest = _longest(set("\n".join(distinct).split("\n")), _LONGEST)
     whole = max((ems(text, bold) for text in longest), default=0.0)
     if most_chars is not None:
         whole = min(whole, most_chars * 0.556)
@@ -107,9 +108,9 @@ def need(head: str, texts: Sequence[str], *, solid: bool, bold: bool = False, mo
     if solid:
         width = max(whole, head_words)
         return Need(width, width, width, stretches=False, rows=rows)
-    words = {word for text in texts for word in text.split()}
-    word = min(max(map(ems, sorted(words, key=_by_length)[-_LONGEST:]), default=0.0), _LONG)
-    pieces = {piece for one in sorted(words, key=_by_length)[-4 * _LONGEST :] for piece in re.findall(r"[^-]+-?", one)}
+    words = _longest(set(" ".join(distinct).split()), 4 * _LONGEST)
+    word = min(max(map(ems, words[-_LONGEST:]), default=0.0), _LONG)
+    pieces = {piece for one in words for piece in re.findall(r"[^-]+-?", one)}
     piece = min(max(map(ems, pieces), default=0.0), _LONG)
     whole = max(whole, word, head_words, ems(head, bold=True) * 0.6)
     comfort = min(whole, _COMFORT)
