@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -75,7 +75,7 @@ def add_table(append: Append, caption: Caption, table: Table, width: int, held: 
     needs = [
         docx_widths.need(
             head(column),
-            [row[index] for row in texts],
+            texts[index],
             solid=column.kind in _SOLID,
             bold=column.kind == "verdict",
             most_chars=column.width,
@@ -92,7 +92,7 @@ def add_table(append: Append, caption: Caption, table: Table, width: int, held: 
             if body == 0:
                 append(parse(paragraph("TableNote", run(table.empty))))
                 return
-            last = len(texts) if end == body else end
+            last = len(texts[0]) if end == body else end
             append(_built(table, texts, fitted, range(start, last), end < last, held))
             append(parse(paragraph("TableGap", "")))
 
@@ -108,13 +108,15 @@ def _part_title(table: Table, fits: Sequence[docx_widths.Fit], fitted: docx_widt
 
 
 def _texts(table: Table) -> list[list[str]]:
-    """Return all cells as text, the total row last where there is one."""
-    shapes = [(column.kind, column.decimals) for column in table.columns]
+    """Return the cells of every column as text, the total last where there is a row of them."""
+    columns: Iterable[Sequence[Cell]] = zip(*table.rows, strict=True) if table.rows else [()] * len(table.columns)
     texts = [
-        [shown(cell, kind, decimals) for cell, (kind, decimals) in zip(row, shapes, strict=True)] for row in table.rows
+        [cell if type(cell) is str else shown(cell, column.kind, column.decimals) for cell in cells]
+        for column, cells in zip(table.columns, columns, strict=True)
     ]
     if table.totals and table.rows:
-        texts.append(_total_row(table))
+        for own, total in zip(texts, _total_row(table), strict=True):
+            own.append(total)
     return texts
 
 
@@ -151,15 +153,12 @@ def _built(
     built = parse(_frame(TABLE_STYLE, fitted.widths, table.title, last=totals))
     built.append(parse(_head_row(columns, fitted)))
     # Few rows stay together; of many, the last two do, so that no row stands alone.
-    whole = len(rows) <= _KEPT_WHOLE and _lines([texts[row] for row in rows]) <= _KEPT_LINES
-    keep_from = rows.start if whole else rows.stop - 2
+    whole = len(rows) <= _KEPT_WHOLE and _lines([[own[row] for own in texts] for row in rows]) <= _KEPT_LINES
+    keep_from = rows.start if whole else max(rows.start, rows.stop - 2)
     loose, kept = (_row_shape(columns, fitted, keep=keep) for keep in (False, True))
-    made = []
-    for row in rows:
-        shape = kept if keep_from <= row < rows.stop - 1 else loose
-        tones = table.rows[row] if row < len(table.rows) else None
-        made.append(_row(shape, texts[row], tones))
-    built.append(held.mark("".join(made)))
+    last_row = rows.stop - 1
+    parts = ((loose, rows.start, keep_from), (kept, keep_from, last_row), (loose, last_row, rows.stop))
+    built.append(held.mark("".join(_rows(table, texts, *part) for part in parts)))
     return built
 
 
@@ -184,21 +183,53 @@ def _row_shape(columns: Sequence[Column], fitted: docx_widths.Fit, *, keep: bool
     return tuple(shapes)
 
 
-def _row(shapes: Sequence[_Shape], texts: Sequence[str], cells: Sequence[Cell] | None) -> str:
-    """Return a row; ``cells`` are None in a total row, which has no tones."""
+def _rows(table: Table, texts: Sequence[Sequence[str]], shapes: Sequence[_Shape], start: int, end: int) -> str:
+    """Return rows, made a column at a time: the cells of a column differ in little but their text."""
     made = []
     for shape in shapes:
-        text = texts[shape.index]
-        cell = cells[shape.index] if shape.toned and cells is not None else None
-        if isinstance(cell, Verdict) and cell.tone != "none":
-            made.append(_toned(shape, text, cell))
-        elif "\n" in text or "\t" in text or "\r" in text:
-            made.append(shape.before + run(text, shape.size) + shape.after)
+        own = texts[shape.index][start:end]
+        if shape.toned:
+            cells = [row[shape.index] for row in table.rows[start:end]]
+            made.append(_verdicts(shape, own, [*cells, *[None] * (len(own) - len(cells))]))  # a total has no tone
         else:
-            properties = f"<w:rPr>{shape.size}</w:rPr>" if shape.size else ""
-            run_ = f'<w:r>{properties}<w:t xml:space="preserve">{xml_text(text)}</w:t></w:r>'
-            made.append(f"{shape.before}{run_}{shape.after}")
-    return f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{''.join(made)}</w:tr>"
+            made.append(_words(shape, own))
+    return "".join([f"<w:tr><w:trPr><w:cantSplit/></w:trPr>{''.join(row)}</w:tr>" for row in zip(*made, strict=True)])
+
+
+def _words(shape: _Shape, texts: Sequence[str]) -> list[str]:
+    """Return the cells of a column without tones."""
+    properties = f"<w:rPr>{shape.size}</w:rPr>" if shape.size else ""
+    before, after = f'{shape.before}<w:r>{properties}<w:t xml:space="preserve">', f"</w:t></w:r>{shape.after}"
+    everything = "".join(texts)
+    if _BREAKS.search(everything):
+        return [
+            f"{shape.before}{run(text, shape.size)}{shape.after}"
+            if _BREAKS.search(text)
+            else f"{before}{xml_text(text)}{after}"
+            for text in texts
+        ]
+    if xml_text(everything) != everything:
+        texts = [xml_text(text) for text in texts]
+    return [f"{before}{text}{after}" for text in texts]
+
+
+_BREAKS: Final = re.compile("[\n\t\r]")
+
+
+def _verdicts(shape: _Shape, texts: Sequence[str], cells: Sequence[Cell]) -> list[str]:
+    """Return the cells of a column of verdicts, each made once."""
+    plain = dict(zip(texts, _words(shape, texts), strict=True))
+    toned: dict[tuple[str, str], str] = {}
+    made = []
+    for text, cell in zip(texts, cells, strict=True):
+        if not isinstance(cell, Verdict) or cell.tone == "none":
+            made.append(plain[text])
+            continue
+        key = text, cell.tone
+        if key not in toned:
+            toned[key] = _toned(shape, text, cell)
+        made.append(toned[key])
+    return made
 
 
 def _toned(shape: _Shape, text: str, value: Verdict) -> str:
