@@ -310,7 +310,7 @@ prices:
 
 
 def test_crew_rate_is_the_mix_of_burdened_wages(tmp_path: Path) -> None:
-    """Published burden on a wage; by hand, the mix with two helpers, and days to a tenth."""
+    """Published burden on a wage; by hand, the mix with two apprentices, and days to a tenth."""
     bid = bid_of(
         tmp_path,
         """\
@@ -318,7 +318,7 @@ prices:
   items: []
   crew:
     - {role: Foreman, people: 1, wage: 20.00, burden_percent: 40.35}
-    - {role: Helper, people: 2, wage: 10.00, burden_percent: 50}
+    - {role: Apprentice, people: 2, wage: 10.00, burden_percent: 50}
   hours_a_day: 8
   lines: [{id: work, name: Work, kind: labor, qty: 100, unit: hour}]
   build_up: {}

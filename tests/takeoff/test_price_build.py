@@ -154,7 +154,7 @@ prices:
   factors: [{{id: high, factor: 1.3}}]
   crew:
     - {{role: Foreman, people: 1, wage: 46, burden_percent: 38}}
-    - {{role: Helper, people: 2, wage: 24.5, burden_percent: 31}}
+    - {{role: Apprentice, people: 2, wage: 24.5, burden_percent: 31}}
   build_up:
     overhead_percent: 14
     contingency_percent: 3
