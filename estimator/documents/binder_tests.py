@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Final
+from functools import cache
+from typing import Final, NamedTuple
 
 from estimator.documents import common
 from estimator.documents.binder_parts import only
@@ -101,20 +102,49 @@ def _doubts(one: CircuitResult) -> Iterable[str]:
 
 def reading_words(one: CircuitResult, lengths_in: str) -> str:
     """Return a circuit's readings on one line, the pairs or blocks of a test side by side."""
-    groups: dict[tuple[str, str], list[Reading]] = {}
+    groups: dict[tuple[str, str], list[_Said]] = {}
     for reading in one.readings:
-        groups.setdefault((reading.test, _group(reading)), []).append(reading)
-    return "; ".join(_group_words(label, readings, lengths_in) for (_, label), readings in groups.items())
+        key = reading.test, _group(reading.label, reading.criterion is None)
+        groups.setdefault(key, []).append(_said(reading, lengths_in))
+    return "; ".join([_group_words(label, said) for (_, label), said in groups.items()])
 
 
-def _group(reading: Reading) -> str:
+@cache
+def _group(label: str, recorded: bool) -> str:
     """Return the name under which a reading stands: lengths of pairs apart from the length of their link."""
-    name, _, rest = reading.label.partition(",")
-    return f"{name} by pair" if rest and reading.criterion is None else name
+    name, _, rest = label.partition(",")
+    return f"{name} by pair" if rest and recorded else name
 
 
-def _group_words(label: str, readings: Sequence[Reading], lengths_in: str) -> str:
-    seen = [shown_reading(reading, lengths_in) for reading in readings]
-    values = " / ".join(shown(each.cell, "number", each.decimals) for each in seen)
-    unit = seen[0].unit if any(char.isdigit() for char in values) else ""
+class _Said(NamedTuple):
+    """A reading's value in words, its unit, and whether it is a number."""
+
+    value: str
+    unit: str
+    numeric: bool
+
+
+_SAID: Final[dict[tuple[object, ...], _Said]] = {}
+"""Words by what makes them: a job has many readings and few different values."""
+
+
+def _said(reading: Reading, lengths_in: str) -> _Said:
+    criterion = reading.criterion
+    # The text as typed tells apart what compares as equal: zero and minus zero.
+    key: tuple[object, ...] = (
+        (reading.text, reading.value, criterion.unit, criterion.si, criterion.decimals)
+        if criterion is not None
+        else (reading.text, reading.value, reading.row.sheet, reading.test, reading.position, lengths_in)
+    )
+    known = _SAID.get(key)
+    if known is None:
+        seen = shown_reading(reading, lengths_in)
+        value = shown(seen.cell, "number", seen.decimals)
+        known = _SAID[key] = _Said(value, seen.unit, any(map(str.isdigit, value)))
+    return known
+
+
+def _group_words(label: str, said: Sequence[_Said]) -> str:
+    values = " / ".join([each.value for each in said])
+    unit = said[0].unit if any(each.numeric for each in said) else ""
     return f"{_SHORT.get(label, label)} {values} {unit}".strip()
