@@ -132,8 +132,11 @@ def ended_pairs(suspect: Suspect, site: Site) -> Iterable[Finding]:
 def _ended(said: Said) -> list[Typed]:
     """Return the pairs of a row that end well before its longest."""
     lengths = pair_lengths(said.readings)
-    longest = max((one.number or 0.0 for one in lengths.values()), default=0.0)
-    return [one for one in lengths.values() if under(one.number or 0.0, sign("short_pair") * longest)]
+    numbers = [one.number or 0.0 for one in lengths.values()]
+    early = sign("short_pair") * max(numbers, default=0.0)
+    if not numbers or not under(min(numbers), early):
+        return []
+    return [one for one in lengths.values() if under(one.number or 0.0, early)]
 
 
 def _fault_place(said: Said, suspect: Suspect, site: Site) -> str:

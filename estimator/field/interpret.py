@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from itertools import chain
 from typing import Final
 
-from estimator.acceptance.columns import FAR_END, OVER_FREQUENCY, PAIRS, Column, Sheet, sheet
+from estimator.acceptance.columns import FAR_END, OVER_FREQUENCY, PAIRS, Column, sheet
 from estimator.acceptance.criterion import Criteria
 from estimator.calc.copper_link import skew_s, velocity
 from estimator.field.margins import with_margins
@@ -88,11 +88,14 @@ def unusable(row: ReadRow, acceptance: Acceptance, lengths_in: str) -> Iterable[
 
 
 def _parse(row: ReadRow, position: str, acceptance: Acceptance, lengths_in: str) -> _Parsed:
+    decimal, order, lengths = acceptance.decimal, acceptance.date_order, row.lengths
     stated = row.stated
-    decimal = _stated(stated, ("decimals", "decimal"), ("point", "comma")) or acceptance.decimal
-    order = _stated(stated, ("dates", "date order", "date"), ("mdy", "dmy", "ymd")) or acceptance.date_order
-    lengths = row.lengths or _stated(stated, ("lengths", "lengths in"), ("ft", "m")) or lengths_in
-    typed, numbers, bad = _cells(row, sheet(row.sheet, lengths), position, decimal)
+    if stated:
+        decimal = _stated(stated, ("decimals", "decimal"), ("point", "comma")) or decimal
+        order = _stated(stated, ("dates", "date order", "date"), ("mdy", "dmy", "ymd")) or order
+        lengths = lengths or _stated(stated, ("lengths", "lengths in"), ("ft", "m"))
+    columns = _read_columns(row.sheet, lengths or lengths_in, tuple(row.cells))
+    typed, numbers, bad = _cells(row, columns, position, decimal)
     day, clock, unread = _when(row, order)
     number, trouble = _round(row.round)
     remarks = []
@@ -111,6 +114,7 @@ def _stated(stated: Mapping[str, str], keys: Iterable[str], words: tuple[str, ..
     return ""
 
 
+@lru_cache(maxsize=1024)
 def _round(text: str) -> tuple[int | None, str]:
     """Return a round's number, and what is to be said about it."""
     typed = bare(text).casefold()
@@ -135,26 +139,35 @@ def _when(row: ReadRow, order: str) -> tuple[date | None, time | None, dict[str,
     for text in (row.cells.get("time", ""), typed if ":" in typed else ""):
         if clock is None and bare(text).casefold() not in NOTHING:
             try:
-                clock = read_time(text)
+                clock = _time(text)
             except ValueError as wrong:
                 unread["time"] = f"time {wrong}; the row has no time"
     return day, clock, unread
 
 
 _day = lru_cache(maxsize=4096)(read_day)  # a job has few days and many rows
+_time = lru_cache(maxsize=4096)(read_time)
 
 
-def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list[Typed], dict[str, float], list[str]]:
+@lru_cache(maxsize=1024)  # the rows of a job fill few sets of columns
+def _read_columns(name: str, lengths: str, keys: tuple[str, ...]) -> tuple[Column, ...]:
+    """Return the columns of a sheet that hold readings or numbers, in its order, among those that a row fills."""
+    have = frozenset(keys)
+    return tuple(c for c in sheet(name, lengths).columns if c.key in have and (c.test or c.kind == "number"))
+
+
+def _cells(
+    row: ReadRow, columns: Iterable[Column], position: str, decimal: str
+) -> tuple[list[Typed], dict[str, float], list[str]]:
     """Return readings, numbers that say how they were taken, and the cells that are neither."""
     typed: list[Typed] = []
     numbers: dict[str, float] = {}
     bad: list[str] = []
     cells = row.cells
-    for column in form.columns:
-        if column.key not in cells or (not column.test and column.kind != "number"):
-            continue
+    for column in columns:
         text = cells[column.key]
-        if bare(text).casefold() in NOTHING:
+        plain = bare(text)
+        if plain.casefold() in NOTHING:
             continue
         if column.kind != "number":
             typed.append(_worded(column, text, position))
@@ -174,7 +187,7 @@ def _cells(row: ReadRow, form: Sheet, position: str, decimal: str) -> tuple[list
                 Typed(
                     test=column.test,
                     position=place,
-                    text=bare(text),
+                    text=plain,
                     value=None if why else signed,
                     si=column.si,
                     unit=column.unit,
@@ -209,26 +222,34 @@ def _worded(column: Column, text: str, position: str) -> Typed:
     )
 
 
+def _at(readings: Iterable[Typed], test: str, position: str) -> Typed | None:
+    """Return a reading by test and position, or None; of two alike the last."""
+    found = None
+    for one in readings:
+        if one.test == test and one.position == position:
+            found = one
+    return found
+
+
 def _derived(typed: list[Typed]) -> Iterable[Typed]:
     """Yield readings that others imply: a wire map from pins, skew from delays."""
-    have = {one.key: one for one in typed}
-    pins = have.get(("wire_map", "pins"))
-    if pins and isinstance(pins.value, str) and ("wire_map", "") not in have:
+    pins = _at(typed, "wire_map", "pins")
+    if pins and isinstance(pins.value, str) and _at(typed, "wire_map", "") is None:
         yield Typed(test="wire_map", position="", text=pins.text, value=classify(pins.value).word)
     delays = [one.number for one in typed if one.test == "delay" and one.number is not None]
-    if ("skew", "") not in have and len(delays) == len(PAIRS):
+    if len(delays) == len(PAIRS) and _at(typed, "skew", "") is None:
         skew = skew_s(delays_s=delays)
         yield Typed(test="skew", position="", text="from delays", value=skew, si=1e-9, number=skew)
 
 
 def faulty_pairs(readings: Iterable[Typed]) -> tuple[str, ...] | None:
     """Return the pairs that are open or shorted by the pins; None where the map is bad and tells none."""
-    have = {one.key: one for one in readings}
-    pins = have.get(("wire_map", "pins"))
+    listed = list(readings)
+    pins = _at(listed, "wire_map", "pins")
     if pins and isinstance(pins.value, str):
         found = classify(pins.value)
         return found.pairs if found.word in _FAULTY_MAPS else ()
-    word = have.get(("wire_map", ""))
+    word = _at(listed, "wire_map", "")
     return None if word is not None and word.value in _FAULTY_MAPS else ()
 
 
@@ -240,7 +261,10 @@ def pair_lengths(readings: Iterable[Typed]) -> dict[str, Typed]:
 def sound_lengths(readings: Iterable[Typed]) -> dict[str, Typed]:
     """Return the lengths of pairs that are neither open nor shorted: the others report a distance."""
     listed = list(readings)
-    pairs, faulty = pair_lengths(listed), faulty_pairs(listed)
+    pairs = pair_lengths(listed)
+    if not pairs:
+        return {}
+    faulty = faulty_pairs(listed)
     known = {pair: one for pair, one in pairs.items() if pair not in (faulty or ())}
     longest = max((one.number or 0.0 for one in known.values()), default=0.0)
     reached = {pair: one for pair, one in known.items() if (one.number or 0.0) > _short_share() * longest}
@@ -259,8 +283,10 @@ def _with_length(typed: list[Typed], numbers: Mapping[str, float], row: ReadRow)
     """Return the readings with the one length of the link: its shortest sound pair, else as typed,
     else by the jacket's marks. A link with a fault and no sound pair has a distance and no length.
     """
-    own = [one for one in typed if one.key == ("length", "")]
-    others = [one for one in typed if one.key != ("length", "")]
+    own: list[Typed] = []
+    others: list[Typed] = []
+    for one in typed:
+        (others if one.test != "length" or one.position else own).append(one)
     sound, first, second = sound_lengths(typed), numbers.get("mark_room"), numbers.get("mark_far")
     if sound:
         least = min(sound.values(), key=lambda one: one.number or 0.0)
@@ -298,10 +324,10 @@ def _contradiction(readings: tuple[Typed, ...], criteria: Criteria) -> str:
     loop_ohm, margins = criteria.expected_loop_ohm, criteria.medium == "balanced_pair"
     bounds = _bounds()
     for one in readings:
-        number = one.number
-        if number is None:
+        number, bound = one.number, bounds.get(one.test)
+        if number is None or bound is None:
             continue
-        low, high = bounds.get(one.test, (-math.inf, math.inf))
+        low, high = bound
         if low <= number <= high or (margins and one.test in OVER_FREQUENCY):
             continue
         if under(number, low) or over(number, high):
@@ -313,8 +339,8 @@ def _contradiction(readings: tuple[Typed, ...], criteria: Criteria) -> str:
 
 
 def _map_against_pins(readings: tuple[Typed, ...]) -> str:
-    have = {one.key: one for one in readings}
-    word, pins = have.get(("wire_map", "")), have.get(("wire_map", "pins"))
+    pins = _at(readings, "wire_map", "pins")
+    word = _at(readings, "wire_map", "") if pins else None
     if word and pins and isinstance(pins.value, str):
         found = classify(pins.value).word
         # A split pair shows sound pins, so that only these two words exclude each other.

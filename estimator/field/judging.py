@@ -138,33 +138,36 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
         word, why = without_readings(criteria, desk.project.acceptance, waived)
         return CircuitResult(criteria=criteria, word=word, why=why, waived=waived)
     by_row = {id(one): judge_row(one, desk.bench) for one in said}
-    told = {id(one): _told(one, by_row[id(one)]) for one in said}
-    current, standing = _current(said, by_row, told, desk.bench.rules.retest)
-    readings = tuple(worst(several) for several in current.values())
+    sorted_out = _sorted_out(said, by_row, desk.bench.rules.retest)
+    readings, standing = sorted_out.readings, sorted_out.standing
     excused = excused_tests(sign, criteria)
-    required = tuple(c for c in criteria.required if c.test not in excused)
-    word, why = circuit_word(readings, required)
+    required = tuple([c for c in criteria.criteria if c.required and c.test not in excused])
+    whole, why = circuit_word(readings, required)
+    word = whole
     if word == "incomplete" and waived is not None and not waived.test:
         word, why = "waived", f"{why}; waived: {waived.reason}"
-    judged = judged_keys(readings)
     near = frozenset(one.test for one in readings if one.word == "marginal pass")
     accepted = acceptance_of(sign, criteria, near) if word == "marginal pass" else None
-    rows = tuple(one for one in said if id(one) in standing)
-    suspect = Suspect(criteria, rows, readings, {one.key: one for one in readings})
-    tries = rounds(said, told)
-    findings = (*findings_for(suspect, desk.site), *twice(tries, standing), *unordered(said, told, standing))
+    rows = tuple([one for one in said if id(one) in standing])
+    suspect = Suspect(criteria, rows, readings, {(one.test, one.position): one for one in readings})
+    findings = (*findings_for(suspect, desk.site), *sorted_out.findings)
     word, why = _by_expectation(word, why, findings, desk.bench.rules.off_expectation)
     return CircuitResult(
         criteria=criteria,
         word=word,
         why=why,
         readings=readings,
-        missing=tuple(c for c in required if c.key not in judged),
-        history=tuple(_try(group, by_row, standing, required) for group in tries),
+        missing=_missing(required, readings),
+        history=tuple([_try(group, by_row, sorted_out, required, whole) for group in sorted_out.tries]),
         findings=findings,
         accepted=accepted,
         waived=waived,
     )
+
+
+def _missing(required: Sequence[Criterion], readings: Sequence[Reading]) -> tuple[Criterion, ...]:
+    judged = judged_keys(readings)
+    return tuple([c for c in required if c.key not in judged])
 
 
 def _by_expectation(word: CircuitWord, why: str, findings: Sequence[Finding], rule: str) -> tuple[CircuitWord, str]:
@@ -175,6 +178,27 @@ def _by_expectation(word: CircuitWord, why: str, findings: Sequence[Finding], ru
 
 Key = tuple[str, str]
 Judged = Mapping[int, tuple[Reading, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class _SortedOut:
+    """A circuit's rows sorted out: the readings that count, the rows they stand in, all tries, and what is odd."""
+
+    readings: tuple[Reading, ...]
+    standing: set[int]
+    tries: Sequence[Sequence[Said]]
+    findings: tuple[Finding, ...] = ()
+
+
+def _sorted_out(said: Sequence[Said], by_row: Judged, retest: str) -> _SortedOut:
+    """Return which readings count; those of a row that is alone all do."""
+    if len(said) == 1:
+        return _SortedOut(_worst_of(said, by_row), {id(said[0])}, [said])
+    told = {id(one): _told(one, by_row[id(one)]) for one in said}
+    current, standing = _current(said, by_row, told, retest)
+    readings = tuple(worst(several) for several in current.values())
+    tries = rounds(said, told)
+    return _SortedOut(readings, standing, tries, (*twice(tries, standing), *unordered(said, told, standing)))
 
 
 def _told(said: Said, readings: Sequence[Reading]) -> Mapping[Key, str]:
@@ -222,30 +246,34 @@ def _only(told: Mapping[Key, str], key: object) -> Mapping[Key, str]:
 
 
 def _worst_of(rows: Sequence[Said], by_row: Judged) -> tuple[Reading, ...]:
-    """Return one reading a test and position of rows that agree."""
+    """Return one reading a test and position of rows that agree; a row that holds each once, as it is."""
+    alone = by_row[id(rows[0])]
+    if len(rows) == 1 and len({(one.test, one.position) for one in alone}) == len(alone):
+        return alone
     found: dict[Key, list[Reading]] = {}
     for one in rows:
         for reading in by_row[id(one)]:
-            found.setdefault(reading.key, []).append(reading)
-    return tuple(worst(readings) for readings in found.values())
+            found.setdefault((reading.test, reading.position), []).append(reading)
+    return tuple([worst(readings) for readings in found.values()])
 
 
 def _try(
     group: Sequence[Said],
     by_row: Judged,
-    standing: set[int],
+    sorted_out: _SortedOut,
     required: tuple[Criterion, ...],
+    whole: CircuitWord,
 ) -> Try:
+    """Return a try with its verdict; ``whole`` is that of the readings that count."""
     readings = by_row[id(group[0])] if len(group) == 1 else _worst_of(group, by_row)
-    word, _ = circuit_word(readings, required)
     moments = [one.moment for one in group if one.moment]
     days = [one.day for one in group if one.day]
     return Try(
         round=group[0].round,
         moment=max(moments, default=None),
         day=max(days, default=None),
-        rows=tuple(one.row for one in group),
+        rows=tuple([one.row for one in group]),
         readings=readings,
-        word=word,
-        current=any(id(one) in standing for one in group),
+        word=whole if readings is sorted_out.readings else circuit_word(readings, required)[0],
+        current=any(id(one) in sorted_out.standing for one in group),
     )

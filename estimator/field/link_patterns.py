@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import cache
 from typing import Final
 
 from estimator.field.signs import sign
@@ -147,17 +148,23 @@ def split_pairs(suspect: Suspect, _site: Site) -> Iterable[Finding]:
 def past_design(suspect: Suspect, site: Site) -> Iterable[Finding]:
     """A length that passes and is longer than the link is designed: its place is in the as-built record."""
     length, reading = suspect.number("length"), suspect.reading("length")
-    lengths = table("link_lengths")
     if suspect.criteria.medium != "balanced_pair" or length is None or reading is None or reading.failed:
         return
-    if not math.isfinite(length) or not suspect.criteria.link or not lengths.has(link=suspect.criteria.link):
+    design_m = _design_m(suspect.criteria.link)
+    if design_m is None or not math.isfinite(length):
         return
-    design_m = lengths.find(link=suspect.criteria.link).number("design_m")
     if over(length, design_m) and reading.criterion is not None:
         evidence = f"measured {site.shown(length)}, designed for {site.shown(design_m)}, {reading.criterion.limit}"
         look = "nothing to mend: note it in the as-built record, and let no cord grow"
         yield finding(suspect, PAST_DESIGN, "past the design length, inside the propagation allowance", evidence, look,
                       cause=False)  # fmt: skip
+
+
+@cache
+def _design_m(link: str) -> float | None:
+    """Return how long a kind of link is designed [m], or None where none is tabled."""
+    lengths = table("link_lengths")
+    return lengths.find(link=link).number("design_m") if link and lengths.has(link=link) else None
 
 
 PAST_DESIGN: Final = "past the design length"

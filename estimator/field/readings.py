@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Final
 
 from estimator.acceptance.columns import CORD_PAIRS, FAR_END, PAIRS
@@ -51,6 +51,16 @@ class Bench:
     def ratios(self) -> Mapping[tuple[str, str], Ratio]:
         """Return how each instrument reads each cable."""
         return {(one.instrument, one.cable): one for one in self.learned.ratios}
+
+    @cached_property
+    def misread(self) -> Mapping[tuple[str, str], str]:
+        """Return how much longer or shorter an instrument reads a cable, where that is worth a word."""
+        found = {}
+        for key, one in self.ratios.items():
+            if one.off and not under(abs(one.value - 1), _WORTH):
+                way = "longer" if one.value > 1 else "shorter"
+                found[key] = f"reads this cable {abs(one.value - 1):.1%} {way} than {one.against}"
+        return found
 
     def instrument(self, said: Said) -> Instrument | None:
         """Return the instrument that a row names, by id or serial number."""
@@ -126,8 +136,32 @@ def judge_row(said: Said, bench: Bench) -> tuple[Reading, ...]:
     forbidden = said.trouble or wrong_limit(said)
     instrument = bench.instrument(said)
     doubts = _doubts(said, instrument)
-    readings = (*said.readings, *split_pairs(said, instrument))
-    return tuple(_judge(typed, said, bench, instrument, (forbidden, doubts)) for typed in readings)
+    own, true = set_velocity(said), said.criteria.settings.nvp
+    wrong = (own, true) if own and true and velocity_is_wrong(said) else None
+    row = _Row(said, bench, instrument, forbidden, doubts, wrong, _misread(said, bench, instrument))
+    return tuple([_judge(typed, row) for typed in (*said.readings, *split_pairs(said, instrument))])
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """What all readings of a row share while they are judged."""
+
+    said: Said
+    bench: Bench
+    instrument: Instrument | None
+    forbidden: str
+    doubts: tuple[str, ...]
+    velocities: tuple[float, float] | None  # the one set and the cable's, where the one set is wrong
+    misread: tuple[str, ...]  # how its instrument reads its cable, where that is off
+
+
+def _misread(said: Said, bench: Bench, instrument: Instrument | None) -> tuple[str, ...]:
+    """Return why the lengths of a row are believed less: a velocity that the job proves to be off."""
+    if not bench.misread:
+        return ()
+    name = instrument.id if instrument else said.word("instrument")
+    told = bench.misread.get((name, bench.on_cable.get(said.criteria.circuit, "")))
+    return (f"{name or 'its instrument'} {told}",) if told else ()
 
 
 def _doubts(said: Said, instrument: Instrument | None) -> tuple[str, ...]:
@@ -137,40 +171,36 @@ def _doubts(said: Said, instrument: Instrument | None) -> tuple[str, ...]:
     return said.doubts
 
 
-def _length_doubt(typed: Typed, said: Said, bench: Bench, instrument: Instrument | None) -> tuple[str, ...]:
+def _length_doubt(typed: Typed, row: _Row) -> tuple[str, ...]:
     """Return why a length is believed less: another velocity than the cable's, set or proven by the job."""
     if typed.number is None or typed.text.startswith("marks"):
         return ()
-    own, true = set_velocity(said), said.criteria.settings.nvp
-    if velocity_is_wrong(said) and own and true:
-        if bench.rules.velocity_correction != "yes":
-            return (f"velocity set to {own:.0%}, the cable's is {true:.0%}",)
-        return (f"read as {typed.text} {typed.unit} with the velocity {own:.0%}, the cable's is {true:.0%}",)
-    name = instrument.id if instrument else said.word("instrument")
-    ratio = bench.ratios.get((name, bench.on_cable.get(said.criteria.circuit, "")))
-    if ratio is not None and ratio.off and not under(abs(ratio.value - 1), _WORTH):
-        way = "longer" if ratio.value > 1 else "shorter"
-        return (f"{name or 'its instrument'} reads this cable {abs(ratio.value - 1):.1%} {way} than {ratio.against}",)
-    return ()
+    if row.velocities is None:
+        return row.misread
+    own, true = row.velocities
+    if row.bench.rules.velocity_correction != "yes":
+        return (f"velocity set to {own:.0%}, the cable's is {true:.0%}",)
+    return (f"read as {typed.text} {typed.unit} with the velocity {own:.0%}, the cable's is {true:.0%}",)
 
 
-def _judge(
-    typed: Typed, said: Said, bench: Bench, instrument: Instrument | None, row: tuple[str, tuple[str, ...]]
-) -> Reading:
-    forbidden, doubts = row
-    criterion = _criterion(typed, said)
-    raw = typed.number
-    value, why = typed.value, typed.why or forbidden
-    if typed.test == "length":
-        doubts += _length_doubt(typed, said, bench, instrument)
-        if not why:
-            value, why = _velocity(typed, said, bench)
-    why = why or _state(typed, said, bench, criterion)
-    if typed.test == "split_pair":
+def _judge(typed: Typed, row: _Row) -> Reading:
+    said, bench, instrument, doubts = row.said, row.bench, row.instrument, row.doubts
+    test, position = typed.test, typed.position
+    backward = position.endswith(FAR_END)
+    criterion = said.criteria.by_key.get((test, position)) if not backward else None
+    if backward or test == "video_level":
+        criterion = _criterion(typed, said)
+    value, why = typed.value, typed.why or row.forbidden
+    if test == "length":
+        doubts += _length_doubt(typed, row)
+        if not why and row.velocities is not None:
+            value, why = _velocity(typed, row.velocities, bench)
+    if not why and test in _STATEFUL:
+        why = _state(typed, said, bench, criterion)
+    if test == "split_pair":
         why = why or _unseen(instrument)
     accuracy = None if bench.rules.marginal == "none" else accuracy_of(instrument, typed, value)
     label = criterion.label if criterion else label_of(typed)
-    backward = typed.position.endswith(FAR_END)
     found = None
     if criterion is None:
         why = why or NO_CRITERION
@@ -178,12 +208,12 @@ def _judge(
         found = compare(value, criterion, accuracy)
         why = found.why
     return Reading(
-        test=typed.test,
-        position=criterion.position if criterion and not backward else typed.position,
+        test=test,
+        position=criterion.position if criterion and not backward else position,
         label=f"{label}, from the far end" if backward and criterion else label,
         text=typed.text,
         value=value,
-        raw=raw,
+        raw=typed.number,
         criterion=criterion,
         word=found.word if found else NOT_JUDGED,
         margin=found.margin if found else None,
@@ -221,10 +251,15 @@ def _unseen(instrument: Instrument | None) -> str:
 
 def label_of(typed: Typed) -> str:
     """Return a reading's name where it has no criterion."""
-    name = typed.test.replace("_", " ").capitalize()
-    if typed.position in (*PAIRS, *CORD_PAIRS):
-        return f"{name}, pair {'-'.join(typed.position)}"
-    return f"{name} {typed.position}".strip()
+    return _label(typed.test, typed.position)
+
+
+@lru_cache(maxsize=1024)
+def _label(test: str, position: str) -> str:
+    name = test.replace("_", " ").capitalize()
+    if position in (*PAIRS, *CORD_PAIRS):
+        return f"{name}, pair {'-'.join(position)}"
+    return f"{name} {position}".strip()
 
 
 def _criterion(typed: Typed, said: Said) -> Criterion | None:
@@ -233,14 +268,29 @@ def _criterion(typed: Typed, said: Said) -> Criterion | None:
     return said.criteria.criterion(typed.test, typed.position.removesuffix(FAR_END).rstrip())
 
 
-def _velocity(typed: Typed, said: Said, bench: Bench) -> tuple[float | str | None, str]:
-    """Return a length corrected for a wrong velocity, or why it isn't judged."""
-    own, true = set_velocity(said), said.criteria.settings.nvp
-    if typed.number is None or typed.text.startswith("marks") or not velocity_is_wrong(said) or not own or not true:
+def _velocity(typed: Typed, velocities: tuple[float, float], bench: Bench) -> tuple[float | str | None, str]:
+    """Return a length corrected for a wrong velocity, the one set and the cable's, or why it isn't judged."""
+    own, true = velocities
+    if typed.number is None or typed.text.startswith("marks"):
         return typed.value, ""
     if bench.rules.velocity_correction == "yes":
         return corrected_length_m(measured_m=typed.number, set_nvp=own, true_nvp=true), ""
     return typed.value, f"velocity set to {own:.0%}, the cable's is {true:.0%}"
+
+
+_STATEFUL: Final = frozenset(
+    (
+        "video_level",
+        "open_circuit_volts",
+        "float_volts",
+        "load_volts",
+        "resistance",
+        "end_of_line",
+        "open_short",
+        "loss",
+    )
+)
+"""Tests that hang on the state in which they were taken."""
 
 
 def _state(typed: Typed, said: Said, bench: Bench, criterion: Criterion | None) -> str:
@@ -301,7 +351,7 @@ def accuracy_of(instrument: Instrument | None, typed: Typed, value: float | str 
 
 def worst(readings: Iterable[Reading]) -> Reading:
     """Return the worse of readings that nothing orders; one that can't be judged gives way to one that can."""
-    listed = list(readings)
+    listed = readings if isinstance(readings, list) else list(readings)
     if len(listed) == 1:
         return listed[0]
     judged = [one for one in listed if one.word != NOT_JUDGED] or listed

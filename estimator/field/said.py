@@ -5,10 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
+from functools import lru_cache
 
 from estimator.acceptance.criterion import Criteria
 from estimator.field.rows import ReadRow
 from estimator.field.typed import bare
+
+
+@lru_cache(maxsize=8192)  # a job says few words many times
+def _lower(text: str) -> str:
+    return bare(text).casefold()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,7 +62,7 @@ class Said:
     def word(self, key: str) -> str:
         """Return the text of a column in lower case, or nothing."""
         text = self.row.cells.get(key)
-        return bare(text).casefold() if text else ""
+        return _lower(text) if text else ""
 
     def typed(self, test: str, position: str = "") -> Typed | None:
         """Return a reading as typed, or None."""

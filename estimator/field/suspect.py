@@ -28,7 +28,10 @@ class Suspect:
 
     def reading(self, test: str, position: str = "") -> Reading | None:
         """Return a current reading, or None."""
-        return self.by_key.get((test, position)) or self.by_key.get((test, f"{position} {FAR_END}".strip()))
+        found = self.by_key.get((test, position))
+        if found is not None or self.criteria.medium != "fiber":
+            return found
+        return self.by_key.get((test, f"{position} {FAR_END}".strip()))
 
     def number(self, test: str, position: str = "") -> float | None:
         """Return a reading's value as judged, infinite where it is beyond range, or None."""

@@ -33,18 +33,24 @@ def job_findings(judged: Sequence[CircuitResult], said: Sequence[Said], bench: B
     return tuple(sorted(found, key=lambda finding: (order.get(finding.circuit, 0), finding.kind, finding.evidence)))
 
 
+Numbers = tuple[tuple[str, str, str], ...]
+"""A row's readings that are numbers: test, position and text."""
+
+
+def _digits(numbers: Numbers) -> int:
+    """Return the digits that count of a row's numbers: zeros in front and signs don't."""
+    return sum(len(re.sub(r"\D", "", text).lstrip("0")) for _, _, text in numbers)
+
+
 def _twice(said: Iterable[Said]) -> Iterable[Finding]:
-    seen: dict[object, list[Said]] = {}
+    seen: dict[tuple[str, Numbers], list[Said]] = {}
     for one in said:
-        numbers = tuple(
-            (typed.key, typed.text) for typed in one.readings if typed.number is not None and typed.text.strip()
-        )
-        digits = sum(len(re.sub(r"\D", "", text).lstrip("0")) for _, text in numbers)
-        if len(numbers) >= _LEAST_READINGS and digits >= _DIGITS:
+        numbers = tuple([(t.test, t.position, t.text) for t in one.readings if t.number is not None and t.text.strip()])
+        if len(numbers) >= _LEAST_READINGS:
             seen.setdefault((one.criteria.medium, numbers), []).append(one)
-    for same in seen.values():
-        names = list(dict.fromkeys(one.criteria.id for one in same))
-        if len(names) < 2:
+    for (_, numbers), same in seen.items():
+        names = list(dict.fromkeys(one.criteria.id for one in same)) if len(same) > 1 else []
+        if len(names) < 2 or _digits(numbers) < _DIGITS:
             continue
         places = "; ".join(one.row.place for one in same)
         for name in names:

@@ -46,6 +46,9 @@ def read_value(text: str, unit: str, si: float, decimal: str) -> float:
     36.1188
     """
     typed = bare(text)
+    plain = _shape(decimal).fullmatch(typed)
+    if plain:
+        return _float(typed.replace(",", ".")) * si
     if typed.upper().rstrip(".") in BEYOND:
         return math.inf
     if len(typed) < _LONGEST and dimension_of(unit) == "length":
@@ -53,7 +56,7 @@ def read_value(text: str, unit: str, si: float, decimal: str) -> float:
         if _FEET_INCHES.fullmatch(imperial):
             return _feet_and_inches(text, imperial)
     own = _WITH_UNIT.fullmatch(typed)
-    if own and not _shape(decimal).fullmatch(typed):
+    if own:
         return _with_unit(own.group(1), own.group(2), unit, si, decimal)
     return _number(typed, decimal) * si
 

@@ -21,6 +21,7 @@ INCOMPLETE: Final = "incomplete"
 NOT_TESTED: Final = "not tested"
 NOT_SAMPLED: Final = "not sampled"
 WAIVED: Final = "waived"
+_FAILING: Final = frozenset((FAIL, MARGINAL_FAIL))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -64,7 +65,7 @@ class Reading:
     @property
     def failed(self) -> bool:
         """Return whether it makes its circuit fail."""
-        return self.word in (FAIL, MARGINAL_FAIL)
+        return self.word in _FAILING
 
     @property
     def evidence(self) -> str:
@@ -236,7 +237,8 @@ class JobResult:
 
 def judged_keys(readings: Iterable[Reading]) -> set[tuple[str, str]]:
     """Return the criteria that readings answer, by test and position: in whichever direction they were read."""
-    return {one.criterion.key if one.criterion else one.key for one in readings if one.word != NOT_JUDGED}
+    told = [one.criterion or one for one in readings if one.word != NOT_JUDGED]
+    return {(one.test, one.position) for one in told}
 
 
 def circuit_word(readings: tuple[Reading, ...], required: tuple[Criterion, ...]) -> tuple[CircuitWord, str]:
@@ -245,11 +247,11 @@ def circuit_word(readings: tuple[Reading, ...], required: tuple[Criterion, ...])
     Fail where a usable reading fails, even marginally; else incomplete where a required one is
     missing or not judged; else marginal pass; else pass.
     """
-    failed = [one.label for one in readings if one.word in (FAIL, MARGINAL_FAIL)]
+    failed = [one.label for one in readings if one.word in _FAILING]
     if failed:
         return "fail", ", ".join(failed)
     judged = judged_keys(readings)
-    lacking = [criterion.label for criterion in required if criterion.key not in judged]
+    lacking = [one.label for one in required if (one.test, one.position) not in judged]
     if lacking:
         return "incomplete", ", ".join(lacking)
     near = [one.label for one in readings if one.word == MARGINAL_PASS]
