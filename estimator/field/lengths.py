@@ -36,6 +36,7 @@ _MARKED: Final = 3  # rows with marks from which they decide
 _STEPS: Final = 3  # of the slack's own logarithm
 _ROOM_LEAST: Final = 8  # lengths in a room that has a level of its own
 _SMALL: Final = "(small rooms)"
+_FITTED: Final = 2000  # lengths of a cable that a fit is made from
 
 ROUTES: Final = "the expected lengths"
 """What an instrument alone is compared with."""
@@ -115,6 +116,10 @@ def learn(found: Sequence[Sample]) -> Learned:
 class _Model:
     """The fit of one cable: a level for each room, a step for each instrument beside the first of its
     group, and the slack. Rooms with few lengths share a level.
+
+    Of a cable with more than about two thousand lengths the fit is made from that many, evenly spaced
+    in every room of every instrument: they tell a ratio to a thousandth already. Everything else,
+    labels that are exchanged above all, looks at every length.
     """
 
     def __init__(self, cable: str, own: Sequence[Sample]) -> None:
@@ -154,9 +159,10 @@ class _Model:
         """Fit, and again about the slack found: its logarithm isn't straight."""
         columns = len(self.columns) + self.with_slack
         found: Fit | None = None
+        fitted = _thinned(self.own)
         for _ in range(_STEPS if self.with_slack else 1):
-            values = [math.log(one.measured_m / (one.expected_m + self.slack_m)) for one in self.own]
-            found = fit([self._row(one) for one in self.own], values, columns=columns)
+            values = [math.log(one.measured_m / (one.expected_m + self.slack_m)) for one in fitted]
+            found = fit([self._row(one) for one in fitted], values, columns=columns)
             if found is None or not self.with_slack:
                 break
             self.slack_m = max(self.slack_m + found.values[-1], -0.5 * min(one.expected_m for one in self.own))
@@ -249,6 +255,20 @@ class _Model:
             high_m=self.slack_m + reach,
             count=len(self.own),
         )
+
+
+def _thinned(own: Sequence[Sample]) -> Sequence[Sample]:
+    """Return about two thousand lengths of more, evenly spaced in every room of every instrument, else all."""
+    if len(own) <= _FITTED:
+        return own
+    groups: dict[tuple[str, str], list[Sample]] = {}
+    for one in own:
+        groups.setdefault((one.room, one.instrument), []).append(one)
+    kept: list[Sample] = []
+    for group in groups.values():
+        share = len(group) / min(len(group), max(_ROOM_LEAST, round(_FITTED * len(group) / len(own))))
+        kept += [group[int(place * share)] for place in range(int(len(group) / share + 0.5))]
+    return kept
 
 
 def _varied(lengths: Sequence[float]) -> bool:
