@@ -261,9 +261,17 @@ class Quantity(Kind):
     def __init__(self, dimension: str, low: float = 0.0, high: float = 1e9, strict: bool = False) -> None:
         self.dimension, self.low, self.high, self.strict = dimension, low, high, strict
         self.expects = f"{dimension} with its unit, such as {example(dimension)}"
+        self._sound: dict[str, float] = {}  # values by their text: a schedule has the same ones again and again
 
     def read(self, node: Node, reader: Reader) -> float:
         text = self.text(node)
+        known = self._sound.get(text)
+        if known is not None:
+            return known
+        value = self._sound[text] = self._read(text)
+        return value
+
+    def _read(self, text: str) -> float:
         try:
             value = read_quantity(text, self.dimension)
         except QuantityError as wrong:
@@ -398,9 +406,24 @@ def declared(cls: type) -> dict[str, Declared]:
     return fields
 
 
+_REQUIRED: Final[dict[type, tuple[Declared, ...]]] = {}
+
+
+def required(cls: type) -> tuple[Declared, ...]:
+    """Return a record's fields that must be typed."""
+    if cls not in _REQUIRED:
+        _REQUIRED[cls] = tuple(field for field in declared(cls).values() if field.required)
+    return _REQUIRED[cls]
+
+
+_SOURCED: Final[dict[type, bool]] = {}
+
+
 def has_source(cls: type) -> bool:
     """Return whether the record keeps the place it was typed at."""
-    return any(f.name == "source" for f in dataclasses.fields(cast(Any, cls)))
+    if cls not in _SOURCED:
+        _SOURCED[cls] = any(field.name == "source" for field in dataclasses.fields(cast(Any, cls)))
+    return _SOURCED[cls]
 
 
 def schema_of(root: type, title: str, also: Sequence[type] = ()) -> JsonSchema:

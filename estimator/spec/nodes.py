@@ -188,7 +188,13 @@ class _Builder:
         node = Scalar(event.value, mark.line + 1, mark.column + 1, not event.style)
         if event.anchor or event.tag:
             self._marks(event, node.line, node.column)
-        if self.stack and self.key is None and type(self.stack[-1][0]) is Mapping:
+        parent = self.stack[-1][0] if self.stack else None
+        key = self.key
+        if type(parent) is Mapping and key is not None and key.value not in parent.entries:
+            parent.entries[key.value] = (key, node)  # most of a file
+            self.key = None
+            return True
+        if key is None and type(parent) is Mapping:
             self.key = node
             if node.value == "<<" and node.plain:
                 self._fault(

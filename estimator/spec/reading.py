@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from estimator.spec.faults import Faults, Place, ProblemError, known_words, nearest
-from estimator.spec.fields import declared, has_source
+from estimator.spec.fields import declared, has_source, required
 from estimator.spec.nodes import Mapping, Scalar, Source, read_text, read_yaml
 
 T = TypeVar("T")
@@ -65,8 +65,8 @@ class Reader:
                     wrong.mend,
                 )
                 usable = usable and not field.required
-        for field in fields.values():
-            if field.required and field.key not in node.entries:
+        for field in required(cls):
+            if field.key not in node.entries:
                 self.faults.add(
                     Place(self.file, node.line, node.column),
                     f"key `{field.key}` is missing",
