@@ -14,7 +14,7 @@ from decimal import Decimal
 from typing import Final
 
 from estimator.documents import docx_widths
-from estimator.documents.description import Cell, Column, Facts, Formula, SignOff, Table, Verdict
+from estimator.documents.description import Cell, Column, Facts, Formula, Kind, SignOff, Table, Verdict
 from estimator.documents.docx_parts import Element, paragraph, parse, run, tag
 from estimator.documents.docx_styles import FACTS_STYLE, SIGN_STYLE, TABLE_PT, TABLE_STYLE
 from estimator.documents.look import RIGHT_ALIGNED, TONES
@@ -111,12 +111,27 @@ def _texts(table: Table) -> list[list[str]]:
     """Return the cells of every column as text, the total last where there is a row of them."""
     columns: Iterable[Sequence[Cell]] = zip(*table.rows, strict=True) if table.rows else [()] * len(table.columns)
     texts = [
-        [cell if type(cell) is str else shown(cell, column.kind, column.decimals) for cell in cells]
-        for column, cells in zip(table.columns, columns, strict=True)
+        _column_texts(cells, column.kind, column.decimals) for column, cells in zip(table.columns, columns, strict=True)
     ]
     if table.totals and table.rows:
         for own, total in zip(texts, _total_row(table), strict=True):
             own.append(total)
+    return texts
+
+
+def _column_texts(cells: Iterable[Cell], kind: Kind, decimals: int) -> list[str]:
+    known: dict[float, str] = {}
+    texts = []
+    for cell in cells:
+        if type(cell) is str:
+            texts.append(cell)
+        elif type(cell) is float and cell:  # zero is left out: minus zero is its equal and reads otherwise
+            text = known.get(cell)
+            if text is None:
+                text = known[cell] = shown(cell, kind, decimals)
+            texts.append(text)
+        else:
+            texts.append(shown(cell, kind, decimals))
     return texts
 
 

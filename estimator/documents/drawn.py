@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from typing import Final
 
 from estimator.documents.description import Block, Break, Paragraph, Picture, Section
@@ -44,9 +45,26 @@ def pathways_drawn(takeoff: Takeoff) -> Iterator[Section]:
 
 
 def result_pictures(project: Project, job: Job) -> list[Picture]:
-    """Return progress by system, lengths against expectation, and the tightest margins."""
-    drawn = (progress_picture(job), lengths_picture(project, job), margins_picture(project, job))
-    return [picture for picture in drawn if picture is not None]
+    """Return progress by system, lengths against expectation, and the tightest margins.
+
+    Workbook and binder show the same ones: those of the last job are kept, to be drawn once.
+    """
+    if not (_LAST and _LAST[0].project is project and _LAST[0].job is job):
+        drawn = (progress_picture(job), lengths_picture(project, job), margins_picture(project, job))
+        _LAST[:] = [_Drawn(project, job, tuple(picture for picture in drawn if picture is not None))]
+    return list(_LAST[0].pictures)
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """The pictures of a job's tests."""
+
+    project: Project
+    job: Job
+    pictures: tuple[Picture, ...]
+
+
+_LAST: Final[list[_Drawn]] = []
 
 
 def results_drawn(project: Project, job: Job) -> Section:
