@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
@@ -40,11 +41,14 @@ def _tables(section: Section) -> Iterable[Table]:
 
 def _rows(table: Table, section: Section) -> Iterable[tuple[Cell, ...]]:
     for at, column in enumerate(table.columns):
+        if column.kind != "verdict":
+            continue
         found = [cell for row in table.rows if isinstance(cell := row[at], Verdict)]
         words = _words(column, found)
         if words:
             what = table.title if column.key == "word" else f"{table.title}: {column.head}"
-            counts = [_count(table, column.key, tone, words, found) for tone, _ in _TONES]
+            held = Counter(cell.word for cell in found)
+            counts = [_count(table, column.key, tone, words, held) for tone, _ in _TONES]
             yield what, section.sheet or section.title, *counts
 
 
@@ -55,11 +59,10 @@ def _words(column: Column, found: Sequence[Verdict]) -> Sequence[Verdict]:
     return list({word.word: word for word in every}.values()) if found else []
 
 
-def _count(table: Table, key: str, tone: str, words: Sequence[Verdict], found: Sequence[Verdict]) -> Cell:
+def _count(table: Table, key: str, tone: str, words: Sequence[Verdict], held: Counter[str]) -> Cell:
     chosen = [word.word for word in words if word.tone == tone]
     if not chosen:
         return None
     cells = (Matching(table.name, key, key, word, key_is_column=False) for word in chosen)
     inputs: Mapping[str, Ref] = {f"word_{number}": one for number, one in enumerate(cells)}
-    held = sum(cell.word in chosen for cell in found)
-    return Formula(counted_words(len(chosen)), float(held), inputs)
+    return Formula(counted_words(len(chosen)), float(sum(held[word] for word in chosen)), inputs)

@@ -120,11 +120,15 @@ class TableRows:
     def _words_maker(self, place: TablePlace, letter: str, style: Style, words: Words, plain: Maker) -> Maker:
         """Return a maker of words that judge; colors follow them by a rule of the sheet."""
         pieces, look = self._book.worded(words, sheet=place.sheet, home=place).split(ROW), self._values.look(style)
+        ends: dict[str, str] = {}  # what follows the formula, by word
 
         def make(cell: Cell, row: str) -> str:
-            if isinstance(cell, Verdict):
-                return word_formula_cell(letter + row, look, row.join(pieces), cell.word)
-            return plain(cell, row)
+            if not isinstance(cell, Verdict):
+                return plain(cell, row)
+            if cell.word not in ends:
+                made = word_formula_cell(letter + row, look, ROW, cell.word)
+                ends[cell.word] = made[made.index(ROW) + 1 :]
+            return f'<c r="{letter}{row}" s="{look}" t="str"><f>{row.join(pieces)}{ends[cell.word]}'
 
         return make
 
@@ -159,8 +163,11 @@ class TableRows:
         )
         pieces, look = rendered.split(ROW), self._values.look(style)
         own = self._formula_cells(place, letter, style, column, plain)
+        start, opened, finite = f'<c r="{letter}', f'" s="{look}"><f>', math.isfinite
 
         def make(cell: Cell, row: str) -> str:
+            if type(cell) is float and finite(cell):  # by far the most; what formula_cell makes of it
+                return f"{start}{row}{opened}{row.join(pieces)}</f><v>{cell!r}</v></c>"
             if isinstance(cell, int | float | Decimal) and not isinstance(cell, bool):
                 at = letter + row
                 return formula_cell(at, look, row.join(pieces), checked_number(at, cell))
