@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 from estimator.acceptance.criterion import Bound, Criterion
@@ -56,6 +56,8 @@ class Basis:
     by_cable: Mapping[str, CableAcceptance]
     loops: LoopLimits
     coax: CoaxCables
+    alike: dict[tuple[str | float | bool, ...], tuple[Criterion, ...]] = field(default_factory=dict)
+    """Criteria that circuits share, by what makes these alike: thousands differ in nothing but their length."""
 
     @property
     def feet(self) -> str:

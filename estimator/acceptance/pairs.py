@@ -58,12 +58,7 @@ def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
     link = link_of(basis, length)
     edition = basis.project.codes.cabling
     limited = category in LINK_CATEGORIES
-    settings = Settings(
-        limit=limit_name(edition, category, link) if limited else "",
-        adapter=_ADAPTERS[link] if limited else "",
-        nvp=cable.nvp,
-        nvp_typed="nvp" not in cable.typical,
-    )
+    settings = _settings(edition, category, link if limited else "", cable.nvp, "nvp" not in cable.typical)
     return Criteria(
         id=length.id,
         circuit=length.id,
@@ -79,9 +74,35 @@ def pair_criteria(basis: Basis, length: Length, far_end: str) -> Criteria:
         expected_loop_ohm=basis.loop_ohm(length),
         settings=settings,
         life_safety=fire_alarm(length),
-        criteria=tuple(_criteria(basis, length, link, limited)),
+        criteria=_shared(basis, length, link, limited),
         low_loss=low_loss(asked) if limited else (),
     )
+
+
+@cache
+def _settings(edition: str, category: str, link: str, nvp: float | None, nvp_typed: bool) -> Settings:
+    """Return what is entered before the test; ``link`` is empty where no limit is."""
+    if not link:
+        return Settings(nvp=nvp, nvp_typed=nvp_typed)
+    limit = limit_name(edition, category, link)
+    return Settings(limit=limit, adapter=_ADAPTERS[link], nvp=nvp, nvp_typed=nvp_typed)
+
+
+def _shared(basis: Basis, length: Length, link: str, limited: bool) -> tuple[Criterion, ...]:
+    """Return the criteria of a link; runs of one cable, device and length share them."""
+    if length.run is None or length.circuit is not None:
+        return tuple(_criteria(basis, length, link, limited))
+    key = (*_kind(length), length.expected_m)
+    if key not in basis.alike:
+        basis.alike[key] = tuple(_criteria(basis, length, link, limited))
+    return basis.alike[key]
+
+
+def _kind(length: Length) -> tuple[str | bool, ...]:
+    """Return what the criteria of a run hang on beside its length."""
+    run = length.run
+    assert run is not None
+    return length.cable.id, run.device.id if run.device else "", run.first, run.drop.wire_map
 
 
 def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterable[Criterion]:
@@ -93,6 +114,22 @@ def _criteria(basis: Basis, length: Length, link: str, limited: bool) -> Iterabl
     if limited:
         yield from _timing(link, tests)
     yield from _loops(basis, length, link, limited, tests)
+    yield from _rest(basis, length, link, limited, tests)
+
+
+def _rest(basis: Basis, length: Length, link: str, limited: bool, tests: frozenset[str]) -> Iterable[Criterion]:
+    """Return the criteria behind the loops, none of which hangs on the length."""
+    if length.run is None or length.circuit is not None:
+        return _whatever_its_length(basis, length, link, limited, tests)
+    key = _kind(length)
+    if key not in basis.alike:
+        basis.alike[key] = tuple(_whatever_its_length(basis, length, link, limited, tests))
+    return basis.alike[key]
+
+
+def _whatever_its_length(
+    basis: Basis, length: Length, link: str, limited: bool, tests: frozenset[str]
+) -> Iterable[Criterion]:
     run = length.run
     if run is not None and run.device is not None and run.first and takes_power(run):
         yield from _power(run.device, tests)
@@ -179,12 +216,10 @@ def _timing(link: str, tests: frozenset[str]) -> tuple[Criterion, ...]:
 
 def _loops(basis: Basis, length: Length, link: str, limited: bool, tests: frozenset[str]) -> Iterable[Criterion]:
     bounds = loop_bound(basis, length.cable)
-    row = table("link_resistance").find(link=link)
     if limited and limits_resistance(basis.project.codes.cabling):
-        own = Bound(name="link limit", value=row.number("loop_ohm"), source=row.source, confidence=row.confidence)
-        bounds = (*bounds, own)
-    closed = limit_row("closed_loop")
-    bounds = bounds or (Bound(name="closed loop", value=closed.number("high"), source=closed.source),)
+        bounds = (*bounds, _link_limit(link))
+    bounds = bounds or (_closed_loop(),)
+    expected = basis.loop_ohm(length)
     least = min(bounds, key=lambda bound: bound.value)
     for position in PAIRS:
         yield Criterion(
@@ -198,8 +233,20 @@ def _loops(basis: Basis, length: Length, link: str, limited: bool, tests: frozen
             bounds=bounds,
             confidence=least.confidence,
             source=f"{least.name}: {least.source}",
-            expected=basis.loop_ohm(length),
+            expected=expected,
         )
+
+
+@cache
+def _link_limit(link: str) -> Bound:
+    row = table("link_resistance").find(link=link)
+    return Bound(name="link limit", value=row.number("loop_ohm"), source=row.source, confidence=row.confidence)
+
+
+@cache
+def _closed_loop() -> Bound:
+    closed = limit_row("closed_loop")
+    return Bound(name="closed loop", value=closed.number("high"), source=closed.source)
 
 
 def _power(device: DeviceType, tests: frozenset[str]) -> Iterable[Criterion]:
