@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
 from estimator.documents.description import Block, Break, Paragraph, Picture, Section
@@ -30,10 +29,28 @@ def paged(pictures: Iterable[Picture]) -> Iterator[Block]:
         yield picture
 
 
+class _Last:
+    """The pictures that were drawn last and of what: workbook and binder of a job show the same ones."""
+
+    def __init__(self) -> None:
+        self._of: tuple[object, ...] = ()
+        self._pictures: tuple[Picture, ...] = ()
+
+    def of(self, *records: object, draw: Callable[[], Iterable[Picture | None]]) -> list[Picture]:
+        """Return the pictures of these very records, drawn only where they aren't the last ones."""
+        if len(records) != len(self._of) or any(one is not other for one, other in zip(records, self._of, strict=True)):
+            self._pictures = tuple(picture for picture in draw() if picture is not None)
+            self._of = records
+        return list(self._pictures)
+
+
+_PATHWAYS: Final = _Last()
+_RESULTS: Final = _Last()
+
+
 def pathway_pictures(takeoff: Takeoff) -> list[Picture]:
     """Return the maps of the pathways, then the fullest conduits cut across."""
-    conduits = conduits_picture(takeoff.fill, takeoff.project)
-    return [*map_pictures(takeoff), *([conduits] if conduits is not None else [])]
+    return _PATHWAYS.of(takeoff, draw=lambda: (*map_pictures(takeoff), conduits_picture(takeoff.fill, takeoff.project)))
 
 
 def pathways_drawn(takeoff: Takeoff) -> Iterator[Section]:
@@ -45,26 +62,12 @@ def pathways_drawn(takeoff: Takeoff) -> Iterator[Section]:
 
 
 def result_pictures(project: Project, job: Job) -> list[Picture]:
-    """Return progress by system, lengths against expectation, and the tightest margins.
-
-    Workbook and binder show the same ones: those of the last job are kept, to be drawn once.
-    """
-    if not (_LAST and _LAST[0].project is project and _LAST[0].job is job):
-        drawn = (progress_picture(job), lengths_picture(project, job), margins_picture(project, job))
-        _LAST[:] = [_Drawn(project, job, tuple(picture for picture in drawn if picture is not None))]
-    return list(_LAST[0].pictures)
-
-
-@dataclass(frozen=True, slots=True)
-class _Drawn:
-    """The pictures of a job's tests."""
-
-    project: Project
-    job: Job
-    pictures: tuple[Picture, ...]
-
-
-_LAST: Final[list[_Drawn]] = []
+    """Return progress by system, lengths against expectation, and the tightest margins."""
+    return _RESULTS.of(
+        project,
+        job,
+        draw=lambda: (progress_picture(job), lengths_picture(project, job), margins_picture(project, job)),
+    )
 
 
 def results_drawn(project: Project, job: Job) -> Section:
