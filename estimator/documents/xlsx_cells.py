@@ -73,7 +73,8 @@ def text_item(text: str) -> str:
     """Return a text escaped as the list of texts holds it. Raises: ValueError where it is too long."""
     if len(text) > TEXT_MOST:
         raise ValueError(f"text of {len(text):,} letters; a cell holds {TEXT_MOST:,}")
-    return _LOOKS_ESCAPED.sub("_x005F_", xml_text(_LINE_ENDS.sub("\n", text)))
+    escaped = xml_text(_LINE_ENDS.sub("\n", text) if "\r" in text else text)
+    return _LOOKS_ESCAPED.sub("_x005F_", escaped) if "_x" in escaped else escaped
 
 
 def text_cell(at: str, style: int, number: int) -> str:

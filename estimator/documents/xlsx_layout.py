@@ -128,16 +128,18 @@ def _grid(name: str, section: Section, cover: Sequence[Fact]) -> SheetPlan:
     """Return an empty plan with its column widths, and how labeled values spread over them."""
     tables = [block for block in section.blocks if isinstance(block, Table)]
     widths = [] if tables else [*PLAIN_GRID]
+    cells: dict[str, Sequence[Sequence[Cell]]] = {}
     for table in tables:
         _check_rows(table)
-        for index, head in enumerate(_heads(table)):
+        cells[table.name] = list(zip(*table.rows, strict=True)) or [()] * len(table.columns)
+        for index, (head, own) in enumerate(zip(_heads(table), cells[table.name], strict=True)):
             widths.extend([0.0] * (index + 1 - len(widths)))
-            widths[index] = max(widths[index], column_width(table, index, head))
+            widths[index] = max(widths[index], column_width(table, index, head, own))
     facts = [*cover, *(fact for block in section.blocks if isinstance(block, Facts) for fact in block.rows)]
     label = min(max([text_width(fact.label) for fact in facts], default=0.0) + 2, _LABEL_WIDEST)
     needs = (max(label, _FACT_NEEDS[0]), *_FACT_NEEDS[1:])
     spans = _spans(widths, needs) if facts or not tables else (1, 1, 1, 1)
-    plan = SheetPlan(name, section, widths, sum(spans) if facts else 1, spans)
+    plan = SheetPlan(name, section, widths, sum(spans) if facts else 1, spans, cells)
     while plan.width(plan.text_column, plan.spread) < READING_WIDTH:
         plan.spread += 1
         widths.extend([EXTRA_COLUMN] * (plan.text_column - 1 + plan.spread - len(widths)))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
-from estimator.documents.description import Fact, Picture, Section, SignOff, Table
+from estimator.documents.description import Cell, Fact, Picture, Section, SignOff, Table
 from estimator.documents.xlsx_cells import letters
 from estimator.documents.xlsx_style import Style
 
@@ -94,7 +94,7 @@ class SheetPlan:
     """One sheet: its name, its grid and what stands in which row.
 
     Running text begins in ``text_column``, and ``spread`` columns carry it; ``spans`` says how many columns a
-    label, a value, its unit and its note take.
+    label, a value, its unit and its note take. ``cells`` are those of each table, column by column.
     """
 
     name: str
@@ -102,6 +102,7 @@ class SheetPlan:
     widths: list[float]
     spread: int
     spans: tuple[int, int, int, int]
+    cells: Mapping[str, Sequence[Sequence[Cell]]]
     lines: list[Line] = field(default_factory=list)
     facts: list[FactPlace] = field(default_factory=list)
     tables: list[TablePlace] = field(default_factory=list)

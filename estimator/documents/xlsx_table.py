@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from itertools import chain, repeat
 from typing import Final
 
 from estimator.calc.formula import Expression
@@ -16,9 +17,9 @@ from estimator.documents.xlsx_cells import ROW, formula_cell, letters, number_te
 from estimator.documents.xlsx_formula import Addresses, total_formula
 from estimator.documents.xlsx_plan import SheetPlan, TablePlace
 from estimator.documents.xlsx_style import CAPTION, DATA, HEAD, TOTAL, Style
-from estimator.documents.xlsx_values import Maker, Values, checked_number
+from estimator.documents.xlsx_values import Maker, Pieces, Values, checked_number
 from estimator.documents.xlsx_verdict import verdict_formula, verdict_words
-from estimator.documents.xlsx_widths import PADDING, WIDEST_LETTER, height_pt, lines_needed, text_width
+from estimator.documents.xlsx_widths import PADDING, WIDEST_LETTER, height_pt, lines_needed, longest, text_width
 
 _SPACER_PT: Final = 5.0
 
@@ -49,19 +50,18 @@ class TableRows:
             yield self._total_row(place)
 
     def _table_rows(self, plan: SheetPlan, place: TablePlace) -> Iterator[str]:
-        wraps = _wrapped(plan, place)
-        cells = _judged_rows(place)
-        rows = [str(number) for number in range(place.first, place.first + len(cells))]
-        if not rows:
+        if not place.table.rows:
             return
+        cells = _with_verdicts(plan.cells[place.table.name], place)
+        rows = [str(number) for number in range(place.first, place.last + 1)]
+        wraps = _wrapped(plan, place, cells)
         made = [
             self._column(place, number, column, own, rows, wrap=number in wraps)
-            for number, (column, own) in enumerate(zip(place.table.columns, zip(*cells, strict=True), strict=True), 1)
+            for number, (column, own) in enumerate(zip(place.table.columns, cells, strict=True), start=1)
         ]
-        for row, own, pieces in zip(rows, cells, zip(*made, strict=True), strict=True):
-            lines = max([_lines(own[at - 1], wide) for at, wide in wraps.items()]) if wraps else 1
-            height = f' ht="{height_pt(lines)}"' if lines > 1 else ""
-            yield f'<row r="{row}"{height}>{"".join(pieces)}</row>'
+        heights = _heights(wraps, cells, len(rows))
+        opened = [f'<row r="{row}"{height}>' for row, height in zip(rows, heights, strict=True)]
+        yield "".join(chain.from_iterable(zip(opened, *chain(*made), repeat("</row>", len(rows)), strict=True)))
 
     def _column(
         self,
@@ -72,14 +72,14 @@ class TableRows:
         rows: Sequence[str],
         *,
         wrap: bool,
-    ) -> list[str]:
+    ) -> Pieces:
         """Return the cells of a whole column: plain values all at once, live ones one by one."""
         style = replace(_data_style(column.kind, column.decimals), wrap=wrap)
         letter = letters(number)
         make = self._special(place, letter, style, column, cells)
         if make is None:
             return self._values.column(letter, _tinted(style, column), cells, rows)
-        return [make(cell, row) for cell, row in zip(cells, rows, strict=True)]
+        return ([make(cell, row) for cell, row in zip(cells, rows, strict=True)],)
 
     def _special(
         self, place: TablePlace, letter: str, style: Style, column: Column, cells: Sequence[Cell]
@@ -178,20 +178,28 @@ class TableRows:
     def _formula_cells(self, place: TablePlace, letter: str, style: Style, column: Column, plain: Maker) -> Maker:
         """Return a maker for a column in which single cells may be live."""
         look = self._values.look(style)
+        known: dict[tuple[Expression, bool], list[str]] = {}  # formulas whose inputs all stand in their row or in facts
+
+        def rendered(cell: Formula) -> list[str]:
+            own = known.get((cell.expression, cell.as_shown)) if not cell.inputs else None
+            if own is None:
+                own = self._book.rendered(
+                    cell.expression,
+                    cell.inputs,
+                    sheet=place.sheet,
+                    home=place,
+                    as_shown=cell.as_shown,
+                    si=column.si,
+                ).split(ROW)
+                if not cell.inputs:
+                    known[cell.expression, cell.as_shown] = own
+            return own
 
         def make(cell: Cell, row: str) -> str:
             if not isinstance(cell, Formula):
                 return plain(cell, row)
-            rendered = self._book.rendered(
-                cell.expression,
-                cell.inputs,
-                sheet=place.sheet,
-                home=place,
-                as_shown=cell.as_shown,
-                si=column.si,
-            )
             at = letter + row
-            return formula_cell(at, look, rendered.replace(ROW, row), checked_number(at, cell.value))
+            return formula_cell(at, look, row.join(rendered(cell)), checked_number(at, cell.value))
 
         return make
 
@@ -208,10 +216,22 @@ class TableRows:
         return f'<row r="{place.total}">{"".join(cells)}</row>'
 
 
-def _lines(cell: Cell, room: float) -> int:
-    """Return how many lines a cell's text takes; a short one takes one, whatever its letters."""
-    text = cell if isinstance(cell, str) else shown(cell)
-    return 1 if len(text) * WIDEST_LETTER <= room and "\n" not in text else lines_needed(text, room)
+def _heights(wraps: Mapping[int, float], cells: Sequence[Sequence[Cell]], count: int) -> list[str]:
+    """Return the heights of the rows as their elements say them; nothing where one line is enough."""
+    if not wraps:
+        return [""] * count
+    lines = map(max, zip(*([1] * count, *(_lines(cells[at - 1], room) for at, room in wraps.items())), strict=True))
+    return [f' ht="{height_pt(most)}"' if most > 1 else "" for most in lines]
+
+
+def _lines(cells: Sequence[Cell], room: float) -> list[int]:
+    """Return how many lines the text of each cell takes; a short one takes one, whatever its letters."""
+    texts = [cell if isinstance(cell, str) else shown(cell) for cell in cells]
+    lines = {
+        text: 1 if len(text) * WIDEST_LETTER <= room and "\n" not in text else lines_needed(text, room)
+        for text in set(texts)
+    }
+    return [lines[text] for text in texts]
 
 
 def _tinted(style: Style, column: Column) -> Style:
@@ -231,25 +251,24 @@ def _standing(held: Maker, blank: Maker) -> Maker:
     return make
 
 
-def _judged_rows(place: TablePlace) -> Sequence[Sequence[Cell]]:
-    """Return the table's rows, the verdict column filled with the word its formula gives."""
+def _with_verdicts(cells: Sequence[Sequence[Cell]], place: TablePlace) -> Sequence[Sequence[Cell]]:
+    """Return the table's cells column by column, the verdict column filled with the word its formula gives."""
     if not place.table.judged or not place.table.verdict_column:
-        return place.table.rows
+        return cells
     at = place.column(place.table.verdict_column) - 1
-    words = verdict_words(place)
-    return [[*row[:at], word, *row[at + 1 :]] for row, word in zip(place.table.rows, words, strict=True)]
+    return [*cells[:at], verdict_words(place), *cells[at + 1 :]]
 
 
-def _wrapped(plan: SheetPlan, place: TablePlace) -> dict[int, float]:
+def _wrapped(plan: SheetPlan, place: TablePlace, cells: Sequence[Sequence[Cell]]) -> dict[int, float]:
     """Return the columns whose text is longer than they are wide, with the room they have [digits]."""
     wraps = {}
     for number, column in enumerate(place.table.columns, start=1):
         if column.kind != "text":
             continue
-        texts = {cell for row in place.table.rows if isinstance(cell := row[number - 1], str)}
-        longest = sorted(texts, key=lambda text: (len(text), text), reverse=True)[:5]
+        own = cells[number - 1]
+        texts = {cell for cell in (own if Formula in set(map(type, own)) else set(own)) if isinstance(cell, str)}
         room = plan.widths[number - 1] - PADDING
-        if any("\n" in text or text_width(text) > room + PADDING / 2 for text in longest):
+        if any("\n" in text or text_width(text) > room + PADDING / 2 for text in longest(texts)):
             wraps[number] = room
     return wraps
 

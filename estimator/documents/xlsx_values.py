@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from itertools import repeat
 from typing import Final
 
 from estimator.documents.description import Cell, Verdict
@@ -26,7 +28,12 @@ from estimator.documents.xlsx_style import Style, Styles, toned
 Maker = Callable[[Cell, str], str]
 """Makes the XML of one cell from its value and the number of its row."""
 
+Pieces = tuple[Iterable[str], ...]
+"""The cells of a column, each in so many pieces: whoever joins whole rows then joins them once."""
+
 _MAY_BE_TYPED_AS_FORMULA: Final = frozenset("=+-@")
+_ALIKE_WHERE_EQUAL: Final = frozenset({str, int, date, type(None)})
+"""Cells that are written alike where they are equal; 0.0 equals -0.0, and a verdict may be live."""
 
 
 class Values:
@@ -66,13 +73,20 @@ class Values:
         look = self.styles.number(style)
         words = replace(style, number_format="General")
         dates = replace(style, number_format=number_format("date", 0), align="left")
+        looks: dict[bool, int] = {}  # of texts that look like a formula, and of all others
+
+        def text(at: str, text: str) -> str:
+            formula_like = text[0] in _MAY_BE_TYPED_AS_FORMULA
+            if formula_like not in looks:
+                looks[formula_like] = self.styles.number(replace(words, quoted=formula_like))
+            return text_cell(at, looks[formula_like], self._number(at, text))
 
         def make(cell: Cell, row: str) -> str:
             at = letter + row
             if cell is None:
                 return blank_cell(at, look)
             if type(cell) is str:
-                return self.text(at, words, cell)
+                return text(at, cell) if cell else self.blank(at, words)
             if isinstance(cell, int | float | Decimal) and not isinstance(cell, bool) and keeps_digits(cell):
                 return number_cell(at, look, checked_number(at, cell))
             if isinstance(cell, date) and (day := day_number(cell)) is not None:
@@ -83,41 +97,28 @@ class Values:
 
         return make
 
-    def column(self, letter: str, style: Style, cells: Sequence[Cell], rows: Sequence[str]) -> list[str]:
+    def column(self, letter: str, style: Style, cells: Sequence[Cell], rows: Sequence[str]) -> Pieces:
         """Return a whole column's cells; most of a long one repeat, and are made once but for their row.
 
         Raises: ValueError with the cell for NaN, infinities and text that is too long.
         """
-        make, look, start = self.maker(letter, style), self.styles.number(style), f'<c r="{letter}'
-        plain, finite = f'" s="{look}"><v>', math.isfinite
-        known: dict[str | date | None, str] = {}  # what follows the address
-        tones: dict[int, str] = {}
-        uses, made = 0, []
-        for cell, row in zip(cells, rows, strict=True):
-            kind = type(cell)
+        make, start = self.maker(letter, style), f'<c r="{letter}'
+        plain, finite = f'" s="{self.styles.number(style)}"><v>', math.isfinite
+        alike = set(map(type, cells)) <= _ALIKE_WHERE_EQUAL
+        keys: Sequence[Hashable] = cells if alike else list(map(id, cells))
+        times = Counter(keys)
+        endings: dict[Hashable, str] = {}  # what follows the address
+        for key, cell, row in zip(keys, cells, rows, strict=True):
+            if key in endings:
+                continue
             if type(cell) is float and finite(cell):
-                made.append(f"{start}{row}{plain}{cell!r}</v></c>")
-                continue
-            if cell is None or isinstance(cell, str) or (kind is date and isinstance(cell, date)):
-                ending = known.get(cell)
-            elif isinstance(cell, Verdict):
-                ending = tones.get(id(cell))
+                endings[key] = f"{plain}{cell!r}</v></c>"
             else:
-                made.append(make(cell, row))
-                continue
-            if ending is None:
-                whole = make(cell, row)
-                ending = whole[len(start) + len(row) :]
-                if isinstance(cell, Verdict):
-                    tones[id(cell)] = ending  # the table holds it, so that its identity stays
-                else:
-                    known[cell] = ending
-                made.append(whole)
-            else:
-                uses += ' t="s"' in ending
-                made.append(start + row + ending)
-        self.texts.used_again(uses)
-        return made
+                endings[key] = make(cell, row)[len(start) + len(row) :]
+            if len(endings) == len(times):
+                break
+        self.texts.used_again(sum(times[key] - 1 for key, ending in endings.items() if ' t="s"' in ending))
+        return repeat(start, len(rows)), rows, map(endings.__getitem__, keys)
 
 
 def checked_number(at: str, value: float | Decimal) -> str:

@@ -6,7 +6,8 @@ Widths are in a spreadsheet's unit, the width of a digit.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from datetime import date
 from functools import lru_cache
 from heapq import nlargest
 from typing import Final
@@ -30,6 +31,7 @@ TEXT_WIDEST: Final = 46.0
 TEXT_NARROWEST: Final = 5.0
 ENTRY_NARROWEST: Final = 11.0
 HEAD_LINES_MOST: Final = 3
+_QUICK_TO_TELL_APART: Final = frozenset({str, int, float, date, type(None)})
 
 
 def text_width(text: str) -> float:
@@ -69,12 +71,12 @@ def height_pt(lines: int, size: int = SHEET_PT) -> float:
     return round(lines * size * LINE_HEIGHT + 2, 1)
 
 
-def column_width(table: Table, index: int, head: str) -> float:
-    """Return the width that a column asks for [digits]: its contents, its head on a few lines."""
+def column_width(table: Table, index: int, head: str, cells: Sequence[Cell]) -> float:
+    """Return the width that a column asks for [digits]: its ``cells``, its head on a few lines."""
     column = table.columns[index]
     if column.width is not None:
         return float(column.width)
-    content = max((text_width(text) for text in _widest(table.rows, index, column)), default=0.0)
+    content = max((text_width(text) for text in _widest(cells, column)), default=0.0)
     if column.entry is not None:
         content = max(content, ENTRY_NARROWEST, *(text_width(word) for word in column.entry.words))
     if table.judged and column.key == table.verdict_column:
@@ -92,13 +94,20 @@ def head_room(width: float) -> float:
     return max(width - _HEAD_MARGIN, 1.0) / BOLD
 
 
-def _widest(rows: Sequence[Sequence[Cell]], index: int, column: Column) -> list[str]:
+def longest(texts: Collection[str], count: int = 5) -> list[str]:
+    """Return the longest texts, equally long ones by their letters, so that a set's own order never shows."""
+    least = min(nlargest(count, map(len, texts)), default=0)
+    longer = [text for text in texts if len(text) > least]
+    return longer + nlargest(count - len(longer), [text for text in texts if len(text) == least])
+
+
+def _widest(cells: Sequence[Cell], column: Column) -> list[str]:
     """Return the few texts of a column that may be its widest, without rendering them all."""
     texts: set[str] = set()
     numbers: list[float] = []
-    own = [row[index] for row in rows]
-    if set(map(type, own)) <= {str, type(None)}:
-        own = list(set(own))  # thousands of texts, a few of them different
+    own: Collection[Cell] = cells
+    if column.total != "sum" and set(map(type, cells)) <= _QUICK_TO_TELL_APART:
+        own = set(cells)  # thousands, a few of them different
     for cell in own:
         if isinstance(cell, str):
             texts.add(cell)
@@ -114,9 +123,7 @@ def _widest(rows: Sequence[Sequence[Cell]], index: int, column: Column) -> list[
             texts.add(cell.isoformat())
         else:
             numbers.append(float(cell))
-    # Equally long texts by their letters, so that the set's own order never shows.
-    longest = nlargest(5, texts, key=lambda text: (len(text), text))
-    lines = [line for text in longest for line in text.split("\n")]
+    lines = [line for text in longest(texts) for line in text.split("\n")]
     if numbers:
         ends: tuple[Cell, Cell] = (min(numbers), max(numbers))
         lines += [shown(end, column.kind, column.decimals) for end in ends]

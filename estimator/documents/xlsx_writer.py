@@ -148,8 +148,8 @@ def _spliced(archive: bytes, filled: Sequence[_Filling]) -> dict[str, bytes]:
     for number, filling in enumerate(filled, start=1):
         name = f"xl/worksheets/sheet{number}.xml"
         part = _once(_DIMENSION, f'<dimension ref="{filling.area}"/>'.encode(), parts[name], name)
-        part = _once(_NO_ROWS, f"<sheetData>{filling.rows}</sheetData>".encode(), part, name)
-        parts[name] = _once(_MARGINS, f"{filling.links}<pageMargins".encode(), part, name)
+        part = _once(_MARGINS, f"{filling.links}<pageMargins".encode(), part, name)
+        parts[name] = _once(_NO_ROWS, f"<sheetData>{filling.rows}</sheetData>".encode(), part, name)
     # Blank cells, and the width of a column, follow the first font of the list.
     face = f'<font><sz val="{SHEET_PT}"/><name val="{FACE}"/><family val="2"/></font>'.encode()
     styles = _once(_FIRST_FONT, face, parts[_STYLES_PART], _STYLES_PART)
