@@ -62,7 +62,7 @@ def only(table: Table, keys: Sequence[str]) -> Table:
         name=table.name,
         title=table.title,
         columns=tuple(table.columns[index] for index in at),
-        rows=[tuple(row[index] for index in at) for row in table.rows],
+        rows=list(zip(*([row[index] for row in table.rows] for index in at), strict=True)),
         caption=table.caption,
         empty=table.empty,
         totals=table.totals,
