@@ -188,9 +188,11 @@ def over_length(suspect: Suspect, site: Site) -> Iterable[Finding]:
 
 def high_resistance(suspect: Suspect, site: Site) -> Iterable[Finding]:
     """One pair that resists more than its neighbors, or all of them more than copper of this length."""
+    if suspect.criteria.medium != "balanced_pair" or not any(one.test == "resistance" for one in suspect.readings):
+        return
     loops = {pair: suspect.number("resistance", pair) for pair in PAIRS}
     known = {pair: ohm for pair, ohm in loops.items() if ohm is not None and math.isfinite(ohm)}
-    if suspect.criteria.medium != "balanced_pair" or len(known) < 2:
+    if len(known) < 2:
         return
     row = table("link_resistance").find(link=suspect.criteria.link or "permanent_link")
     worst = max(known, key=lambda pair: known[pair])

@@ -40,10 +40,12 @@ def _own_length_m(suspect: Suspect) -> float | None:
         return None
     if joined is not None and joined.value == "short":
         return None
-    wrong = next((one for one in suspect.said if one.row is read.row and velocity_is_wrong(one)), None)
-    own, true = (set_velocity(wrong), wrong.criteria.settings.nvp) if wrong else (None, None)
-    if not own or not true or read.value != read.raw or read.text.startswith("marks"):
-        return read.value  # by its own velocity, corrected already, or by the jacket
+    if read.value != read.raw or read.text.startswith("marks"):
+        return read.value  # corrected already, or by the jacket
+    wrong = [one for one in suspect.said if one.row is read.row and velocity_is_wrong(one)]
+    own, true = (set_velocity(wrong[0]), wrong[0].criteria.settings.nvp) if wrong else (None, None)
+    if not own or not true:
+        return read.value  # by its own velocity
     return corrected_length_m(measured_m=read.value, set_nvp=own, true_nvp=true)
 
 

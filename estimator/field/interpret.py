@@ -266,8 +266,8 @@ def sound_lengths(readings: Iterable[Typed]) -> dict[str, Typed]:
         return {}
     faulty = faulty_pairs(listed)
     known = {pair: one for pair, one in pairs.items() if pair not in (faulty or ())}
-    longest = max((one.number or 0.0 for one in known.values()), default=0.0)
-    reached = {pair: one for pair, one in known.items() if (one.number or 0.0) > _short_share() * longest}
+    least = _short_share() * max([one.number or 0.0 for one in known.values()], default=0.0)
+    reached = {pair: one for pair, one in known.items() if (one.number or 0.0) > least}
     if faulty is not None:
         return reached
     # Where all pairs end at about the same place, nothing says that any of them is whole.
@@ -290,7 +290,7 @@ def _with_length(typed: list[Typed], numbers: Mapping[str, float], row: ReadRow)
     sound, first, second = sound_lengths(typed), numbers.get("mark_room"), numbers.get("mark_far")
     if sound:
         least = min(sound.values(), key=lambda one: one.number or 0.0)
-        return [*others, replace(least, position="")]
+        return [*others, _of_link(least)]
     if pair_lengths(typed) or (own and faulty_pairs(typed) != ()):
         text, distance, unit = (own[0].text, own[0].number, own[0].unit) if own else ("", None, "")
         why = "no pair is known to be sound"
@@ -303,6 +303,21 @@ def _with_length(typed: list[Typed], numbers: Mapping[str, float], row: ReadRow)
         marked = abs(first - second)
         return [*others, Typed(test="length", position="", text=text, value=marked, number=marked)]
     return typed
+
+
+def _of_link(pair: Typed) -> Typed:
+    """Return the length of a pair as that of its link."""
+    return Typed(
+        test=pair.test,
+        position="",
+        text=pair.text,
+        value=pair.value,
+        si=pair.si,
+        unit=pair.unit,
+        why=pair.why,
+        number=pair.number,
+        distance=pair.distance,
+    )
 
 
 @cache

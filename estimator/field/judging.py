@@ -40,6 +40,7 @@ from estimator.spec.model import Project
 from estimator.takeoff.footage import Footage
 
 BY_TEST: Final = "by_test"
+_WHOLE: Final = ("pass", "marginal pass")  # words of readings that answer all that is required
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +158,7 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
         word=word,
         why=why,
         readings=readings,
-        missing=_missing(required, readings),
+        missing=() if whole in _WHOLE else _missing(required, readings),
         history=tuple([_try(group, by_row, sorted_out, required, whole) for group in sorted_out.tries]),
         findings=findings,
         accepted=accepted,
@@ -167,7 +168,7 @@ def judge_circuit(criteria: Criteria, said: Sequence[Said], desk: _Desk) -> Circ
 
 def _missing(required: Sequence[Criterion], readings: Sequence[Reading]) -> tuple[Criterion, ...]:
     judged = judged_keys(readings)
-    return tuple([c for c in required if c.key not in judged])
+    return tuple([c for c in required if (c.test, c.position) not in judged])
 
 
 def _by_expectation(word: CircuitWord, why: str, findings: Sequence[Finding], rule: str) -> tuple[CircuitWord, str]:

@@ -129,13 +129,13 @@ class _Model:
         self.rooms = {name: name if number >= _ROOM_LEAST else _SMALL for name, number in counted.items()}
         self.columns: dict[tuple[str, str], int] = {}
         self.slack_m = 0.0
-        for one in own:
-            self._column("room", self._room(one))
-            if one.instrument != self.groups[one.instrument]:
-                self._column("instrument", one.instrument)
         by_level: dict[str, list[float]] = {}
         for one in own:
-            by_level.setdefault(self._room(one), []).append(one.expected_m)
+            room = self._room(one)
+            self._column("room", room)
+            by_level.setdefault(room, []).append(one.expected_m)
+            if one.instrument != self.groups[one.instrument]:
+                self._column("instrument", one.instrument)
         # A level takes up what all lengths of its room have in common: only how they vary in it tells a slack.
         self.with_slack = any(map(_varied, by_level.values()))
         self.fitted = self._fit()
@@ -147,10 +147,7 @@ class _Model:
         return f"{self.groups[one.instrument]}/{self.rooms[one.room]}"
 
     def _row(self, one: Sample) -> list[tuple[int, float]]:
-        row = [(self.columns["room", self._room(one)], 1.0), *self._step(one.instrument, 1.0)]
-        if self.with_slack:
-            row.append((len(self.columns), 1.0 / (one.expected_m + self.slack_m)))
-        return row
+        return [(self.columns["room", self._room(one)], 1.0), *self._step(one.instrument, 1.0)]
 
     def _step(self, name: str, factor: float) -> list[tuple[int, float]]:
         return [] if self.groups[name] == name else [(self.columns["instrument", name], factor)]
@@ -160,9 +157,14 @@ class _Model:
         columns = len(self.columns) + self.with_slack
         found: Fit | None = None
         fitted = _thinned(self.own)
+        plain = [self._row(one) for one in fitted]
         for _ in range(_STEPS if self.with_slack else 1):
-            values = [math.log(one.measured_m / (one.expected_m + self.slack_m)) for one in fitted]
-            found = fit([self._row(one) for one in fitted], values, columns=columns)
+            whole = [one.expected_m + self.slack_m for one in fitted]
+            values = [math.log(one.measured_m / length_m) for one, length_m in zip(fitted, whole, strict=True)]
+            rows = plain
+            if self.with_slack:
+                rows = [[*row, (columns - 1, 1.0 / length_m)] for row, length_m in zip(plain, whole, strict=True)]
+            found = fit(rows, values, columns=columns)
             if found is None or not self.with_slack:
                 break
             self.slack_m = max(self.slack_m + found.values[-1], -0.5 * min(one.expected_m for one in self.own))

@@ -55,6 +55,8 @@ def acceptance_of(signed: Signatures, criteria: Criteria, near: frozenset[str]) 
 
 def excused_tests(signed: Signatures, criteria: Criteria) -> frozenset[str]:
     """Return the tests that are waived on a circuit or on its whole cable."""
+    if not signed.excused:
+        return frozenset()
     names = (criteria.circuit.casefold(), criteria.id.casefold())
     return frozenset().union(*(signed.excused.get(name, frozenset()) for name in names))
 

@@ -30,7 +30,8 @@ _NOON_H: Final = 12
 
 def bare(text: str) -> str:
     """Return a cell's text without the apostrophe that a spreadsheet fence leaves, and trimmed."""
-    return text.strip().removeprefix("'").strip()
+    typed = text.strip()
+    return typed[1:].strip() if typed[:1] == "'" else typed
 
 
 def read_value(text: str, unit: str, si: float, decimal: str) -> float:
