@@ -98,18 +98,25 @@ def _sheets(takeoff: Takeoff) -> Iterator[Section]:
 def apart(section: Section) -> Iterator[Section]:
     """Yield a section table by table: a list that grows with the job has a sheet of its own, its head in sight.
 
-    What stands before a table goes with it, facts go with the one before them. The first keeps the section's title.
+    What stands before a table goes with it, facts go with the one before them. The first keeps the section's title;
+    a further table without a row has no sheet.
     """
     groups: list[list[Block]] = [[]]
     for block in section.blocks:
         if isinstance(block, Paragraph | Table) and any(isinstance(one, Table) for one in groups[-1]):
             groups.append([])
         groups[-1].append(block)
-    yield replace(section, blocks=tuple(groups[0]))
-    for group in groups[1:]:
-        title = next(block.title for block in group if isinstance(block, Table))
-        yield replace(section, title=title, sheet=_SHEETS.get(title, ""), blocks=tuple(group))
+    for number, group in enumerate(groups):
+        table = next((block for block in group if isinstance(block, Table)), None)
+        wide = section.landscape and table is not None and len(table.columns) > _UPRIGHT_MOST
+        own = replace(section, blocks=tuple(group), landscape=wide, pages_wide=section.pages_wide if wide else 1)
+        if number == 0:
+            yield own
+        elif table is not None and table.rows:
+            yield replace(own, title=table.title, sheet=_SHEETS.get(table.title, ""))
 
+
+_UPRIGHT_MOST: Final = 9  # columns that fit an upright page
 
 _SHEETS: Final = {
     "Trays, surface raceways and cabinets": "Trays and raceways",

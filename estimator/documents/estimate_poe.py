@@ -21,8 +21,6 @@ from estimator.documents.common import SAME, in_length, length_column, live_word
 from estimator.documents.description import (
     Cell,
     Column,
-    Fact,
-    Facts,
     Formula,
     Lookup,
     Matching,
@@ -33,7 +31,6 @@ from estimator.documents.description import (
     Table,
 )
 from estimator.documents.estimate_circuits import resistance_unit
-from estimator.reference.lookup import table
 from estimator.spec.model import Project
 from estimator.takeoff.conductors import fact
 from estimator.takeoff.poe import (
@@ -100,24 +97,13 @@ def poe_section(poe: PoE, project: Project) -> Section:
         f"A switch's budget is judged by {by} ({rule_from(project, 'poe_budget_by')}), after a reserve "
         f"({rule_from(project, 'poe_reserve')})."
     )
-    row = table("ups_facts").find(name="btu_per_h_per_w")
-    heat = Fact(
-        label="Heat of one watt",
-        value=row.number("value"),
-        unit="BTU/h",
-        kind="number",
-        decimals=4,
-        name="btu_per_h_per_w",
-        note=row.source,
-    )
     blocks = (
         Paragraph(text),
         _switches(poe, project),
-        Facts(title="", rows=(heat,)),
         _classes(poe),
         *_bundles(hot_cables(poe, project)),
     )
-    return Section(title="PoE", blocks=blocks, landscape=True)
+    return Section(title="PoE", blocks=blocks, landscape=True, pages_wide=2)
 
 
 def poe_devices_section(poe: PoE, project: Project) -> Section:
@@ -127,7 +113,7 @@ def poe_devices_section(poe: PoE, project: Project) -> Section:
         "the longest run is the one at which it just has them, cords taken off. Pull no longer one without a new sum."
     )
     blocks = (Paragraph(text), _devices(poe, project))
-    return Section(title="PoE devices", blocks=blocks, landscape=True)
+    return Section(title="PoE devices", blocks=blocks, landscape=True, pages_wide=2)
 
 
 def _switches(poe: PoE, project: Project) -> Table:

@@ -42,6 +42,7 @@ from estimator.takeoff.ups_runtime import Runtime
 from estimator.takeoff.worked import MARGIN_ABOVE
 
 MINUTE_S: Final = 60.0
+_ONE_PAGE_MOST: Final = 16  # columns that are still read on one page
 
 _LOADS: Final[Mapping[str, Ref]] = {
     "quantity": Matching("ups_loads", "quantity", "ups", "ups"),
@@ -76,7 +77,9 @@ def runtime_section(power: Power, project: Project) -> Section:
         "two points of a curve the line is straight on log-log paper; beyond the heaviest nothing is guessed, and "
         "under the lightest the time is that point's at least."
     )
-    return Section(title="UPS runtime", blocks=(Paragraph(text), _runtimes(power.ups)), landscape=True)
+    table = _runtimes(power.ups)
+    pages = 2 if len(table.columns) > _ONE_PAGE_MOST else 1
+    return Section(title="UPS runtime", blocks=(Paragraph(text), table), landscape=True, pages_wide=pages)
 
 
 def heat_section(power: Power) -> Section:
@@ -97,8 +100,11 @@ def heat_section(power: Power) -> Section:
     return Section(title="Room heat", blocks=(Paragraph(text), _rooms(power.heat), units), landscape=True)
 
 
-_UNITS: Final = (("btu_per_h_per_ton", "Heat that a ton of refrigeration sheds", 0),)
-"""Named cells of this sheet; that of a watt stands on the sheet about switches."""
+_UNITS: Final = (
+    ("btu_per_h_per_w", "Heat of one watt", 4),
+    ("btu_per_h_per_ton", "Heat that a ton of refrigeration sheds", 0),
+)
+"""Named cells of this sheet, which that of the switches reads as well."""
 
 
 def _supplies(sheets: Sequence[UpsSheet]) -> Table:
