@@ -9,6 +9,7 @@ from estimator.documents.common import length_column
 from estimator.documents.description import Cell, Column, Matching, Same, Table
 from estimator.documents.job_words import counted, words_of
 from estimator.documents.labels import cable_labels, form_line
+from estimator.documents.remembered import remembered
 from estimator.field.built import (
     DIFFERENCE,
     DIFFERENCE_SHARE,
@@ -31,6 +32,7 @@ from estimator.takeoff.takeoff import Takeoff
 from estimator.takeoff.worked import MARGIN
 
 
+@remembered
 def cable_table(takeoff: Takeoff, job: Job) -> Table:
     """Return the as-built cable schedule: measured beside expected length, the difference live."""
     project = takeoff.project
@@ -53,11 +55,16 @@ def cable_table(takeoff: Takeoff, job: Job) -> Table:
         name="cables",
         title="Cables as built",
         columns=columns,
-        rows=[_cable_row(takeoff, one) for one in built_cables(takeoff, job)],
+        rows=[_cable_row(takeoff, one) for one in _cables(takeoff, job)],
         key="circuit",
         totals=True,
         caption="Measured lengths are readings of the last round; the expected length holds slack and service loops.",
     )
+
+
+@remembered
+def _cables(takeoff: Takeoff, job: Job) -> Sequence[BuiltCable]:
+    return built_cables(takeoff, job)
 
 
 def _cable_row(takeoff: Takeoff, one: BuiltCable) -> tuple[Cell, ...]:
@@ -87,6 +94,7 @@ def _port(run: Run | None) -> str:
     return f"{run.panel}-{run.port:02d}" if run and run.panel and run.port is not None else ""
 
 
+@remembered
 def built_table(takeoff: Takeoff, job: Job) -> Table:
     """Return footage by cable type: what was bid, expected, ordered and measured, live over the schedule."""
     project = takeoff.project
@@ -146,6 +154,7 @@ def _built_row(one: BuiltFootage, project: Project, *, with_bid: bool) -> tuple[
     )
 
 
+@remembered
 def port_table(takeoff: Takeoff, job: Job) -> Table:
     """Return every port of every panel with the circuit or strand that ends on it, or that it is free."""
     results = {**{one.id: [one] for one in job.result.circuits}, **by_circuit(job.result.circuits)}
@@ -190,12 +199,14 @@ def _other_end(one: CircuitResult, room: str) -> str:
     return one.criteria.room if one.criteria.far_end == room else one.criteria.far_end
 
 
+@remembered
 def port_words(job: Job) -> dict[str, str]:
     """Return the verdict of everything that can end on a port: circuits, and strands one by one."""
     results = {**{one.id: [one] for one in job.result.circuits}, **by_circuit(job.result.circuits)}
     return {circuit: worst_word(own) for circuit, own in results.items()}
 
 
+@remembered
 def label_table(takeoff: Takeoff, job: Job) -> Table:
     """Return what stands on the label at each end, after ANSI/TIA-606."""
     columns = (
@@ -214,7 +225,7 @@ def label_table(takeoff: Takeoff, job: Job) -> Table:
         name="labels",
         title="Labels",
         columns=columns,
-        rows=[_label_row(one, said[one.length.id]) for one in built_cables(takeoff, job)],
+        rows=[_label_row(one, said[one.length.id]) for one in _cables(takeoff, job)],
         caption=form_line(takeoff),
     )
 
@@ -271,6 +282,7 @@ def strand_table(job: Job) -> Table:
     )
 
 
+@remembered
 def pathway_table(takeoff: Takeoff) -> Table:
     """Return every segment with its cables, its fill and what may still lie in it."""
     columns = (
