@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from datetime import date
+from functools import cache
 from typing import Final
 
 from estimator.acceptance.compare import MARGINAL_PASS, NOT_JUDGED, RECORDED, margin_formula
@@ -13,6 +15,7 @@ from estimator.documents.job_words import MEDIA_WORDS, sentence, system_name, wo
 from estimator.field.job import Job
 from estimator.field.progress import CIRCUITS, COUNTED, DONE_SHARE, Progress, by_system, counted_as
 from estimator.field.readings import NO_CRITERION
+from estimator.field.rows import ReadRow
 from estimator.field.verdicts import CircuitResult, Reading, SignedOff, Try
 from estimator.spec.model import Project
 
@@ -132,11 +135,13 @@ RESULT_COLUMNS: Final = (
 )
 
 
+_Taken = tuple[date | None, str | None, str | None, str]
+"""Day, person, instrument and standing of the readings of a row."""
+
+
 def results_table(project: Project, job: Job) -> Table:
     """Return every current reading with its limits, its live margin, its verdict and its standing."""
-    rows = [
-        _result_row(one, reading, project.header.lengths_in) for one in job.result.circuits for reading in one.readings
-    ]
+    rows = [row for one in job.result.circuits for row in _result_rows(one, project.header.lengths_in)]
     return Table(
         name="results",
         title="Results",
@@ -148,14 +153,24 @@ def results_table(project: Project, job: Job) -> Table:
     )
 
 
-def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[Cell, ...]:
-    seen = shown_reading(reading, lengths_in)
-    latest = next((each for each in one.history if reading.row in each.rows), None)
+def _result_rows(one: CircuitResult, lengths_in: str) -> Iterator[tuple[Cell, ...]]:
+    taken: dict[int, _Taken] = {}  # readings of one row share when, by whom and with what it was taken
+    for reading in one.readings:
+        own = taken.get(id(reading.row)) or taken.setdefault(id(reading.row), _taken(one, reading.row))
+        yield _result_row(one.id, reading, shown_reading(reading, lengths_in), own)
+
+
+def _taken(one: CircuitResult, row: ReadRow) -> _Taken:
+    latest = next((each for each in one.history if row in each.rows), None)
+    return latest.day if latest else None, said(row, "person"), said(row, "instrument"), standing(row)
+
+
+def _result_row(circuit: str, reading: Reading, seen: Shown, taken: _Taken) -> tuple[Cell, ...]:
     criterion = reading.criterion
     kept = reading.why in (NO_CRITERION, RECORDED.why) or (criterion is not None and not criterion.judges)
     kept = kept and (reading.word != NOT_JUDGED or reading.why == NO_CRITERION)
     return (
-        one.id,
+        circuit,
         reading.label,
         seen.cell,
         seen.unit,
@@ -165,13 +180,13 @@ def _result_row(one: CircuitResult, reading: Reading, lengths_in: str) -> tuple[
         margin_cell(seen) if not reading.why else None,
         common.verdict("recorded" if kept else reading.word),
         "" if kept else reading.why,
-        "; ".join(doubt for doubt in reading.doubts if doubt != reading.why),
-        latest.day if latest else None,
-        said(reading.row, "person"),
-        said(reading.row, "instrument"),
-        standing(reading.row),
-        common.without_place(criterion.source) if criterion is not None else "",
+        "; ".join(doubt for doubt in reading.doubts if doubt != reading.why) if reading.doubts else "",
+        *taken,
+        _source(criterion.source) if criterion is not None else "",
     )
+
+
+_source = cache(common.without_place)
 
 
 def margin_cell(seen: Shown) -> Formula | None:

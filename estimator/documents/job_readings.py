@@ -30,23 +30,21 @@ class Shown(NamedTuple):
 
 def shown_reading(reading: Reading, lengths_in: str) -> Shown:
     """Return a reading and its limits in the unit of its criterion, else of its column."""
-    criterion = reading.criterion
+    criterion, value = reading.criterion, reading.value
+    low = high = None
+    words = ""
     if criterion is not None:
         unit, si, decimals = criterion.unit, criterion.si, criterion.decimals
+        low = None if criterion.low is None else criterion.low / si
+        high = None if criterion.high is None else criterion.high / si
+        words = " or ".join(criterion.accepted)
     else:
         unit, si, decimals = _column_unit(reading.row.sheet, reading.test, reading.position, lengths_in)
-    value = reading.value
-    number = value / si if isinstance(value, float) and math.isfinite(value) else None
-    beyond = isinstance(value, float) and math.isinf(value)
-    return Shown(
-        cell=number if number is not None else OPEN if beyond else value if isinstance(value, str) else reading.text,
-        number=number,
-        unit=unit,
-        decimals=decimals,
-        low=None if criterion is None or criterion.low is None else criterion.low / si,
-        high=None if criterion is None or criterion.high is None else criterion.high / si,
-        words=" or ".join(criterion.accepted) if criterion is not None else "",
-    )
+    if not isinstance(value, float):
+        return Shown(value if isinstance(value, str) else reading.text, None, unit, decimals, low, high, words)
+    number = value / si if math.isfinite(value) else None
+    cell = number if number is not None else OPEN if math.isinf(value) else reading.text
+    return Shown(cell, number, unit, decimals, low, high, words)
 
 
 @cache
