@@ -66,10 +66,12 @@ def labels_for(sheet: LabelSheet, labels: Iterable[Label]) -> tuple[Label, ...]:
     )
 
 
-def in_order(lengths: Iterable[Length], circuits: Sequence[Criteria]) -> list[Length]:
+def in_order(lengths: Sequence[Length], circuits: Sequence[Criteria]) -> list[Length]:
     """Return cables in the order of testing."""
     order = {one.circuit: place for place, one in reversed(list(enumerate(circuits)))}
-    return sorted(lengths, key=lambda length: (order.get(length.id, len(order)), natural(length.id)))
+    tested = [length for length in lengths if length.id in order]
+    others = [length for length in lengths if length.id not in order]
+    return sorted(tested, key=lambda length: order[length.id]) + sorted(others, key=lambda one: natural(one.id))
 
 
 def cable_labels(takeoff: Takeoff, circuits: Sequence[Criteria]) -> Iterator[Label]:

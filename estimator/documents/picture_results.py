@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -32,7 +32,7 @@ from estimator.documents.drawing import (
     ticks,
     words_mm,
 )
-from estimator.documents.job_readings import shown_reading
+from estimator.documents.job_readings import Shown, shown_reading
 from estimator.documents.job_words import counted, system_name
 from estimator.documents.shown import shown
 from estimator.field.job import Job
@@ -179,7 +179,7 @@ class Margin:
 
 def margins(project: Project, job: Job) -> dict[tuple[str, str], list[Margin]]:
     """Return the margins by test and unit, each circuit's least, the least of all first; tests with most come first."""
-    least: dict[tuple[str, str], dict[str, Margin]] = {}
+    least: dict[tuple[str, str], dict[str, tuple[float, Shown]]] = {}
     for one in job.result.circuits:
         for reading in one.readings:
             criterion = reading.criterion
@@ -194,11 +194,24 @@ def margins(project: Project, job: Job) -> dict[tuple[str, str], list[Margin]]:
                 **{name: value for name, value in given.items() if value is not None and name in formula.names}
             )
             own = least.setdefault((reading.label.partition(",")[0], seen.unit), {})
-            if one.id not in own or under(margin, own[one.id].margin):
-                text = f"{shown(seen.number, 'number', seen.decimals)} {seen.unit}".strip()
-                own[one.id] = Margin(circuit=one.id, margin=margin, reading=text, decimals=seen.decimals)
+            so_far = own.get(one.id)
+            if so_far is None or (margin < so_far[0] and under(margin, so_far[0])):
+                own[one.id] = margin, seen
     ordered = sorted(least.items(), key=lambda each: (-len(each[1]), each[0]))
-    return {key: sorted(own.values(), key=lambda each: (each.margin, each.circuit)) for key, own in ordered}
+    return {key: _margins(own) for key, own in ordered}
+
+
+def _margins(least: Mapping[str, tuple[float, Shown]]) -> list[Margin]:
+    found = [
+        Margin(
+            circuit=circuit,
+            margin=margin,
+            reading=f"{shown(seen.number, 'number', seen.decimals)} {seen.unit}".strip(),
+            decimals=seen.decimals,
+        )
+        for circuit, (margin, seen) in least.items()
+    ]
+    return sorted(found, key=lambda each: (each.margin, each.circuit))
 
 
 def margins_picture(project: Project, job: Job) -> Picture | None:
