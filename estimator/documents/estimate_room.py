@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Final
+
 from estimator.calc.pathway import SPARE, circle_area
 from estimator.documents.common import area_unit, diameter_unit, number_column
-from estimator.documents.description import Block, Cell, Column, Paragraph, Section, Table
+from estimator.documents.description import Block, Cell, Column, Formula, Matching, Paragraph, Ref, Section, Table
 from estimator.spec.model import Project
-from estimator.takeoff.fill import SegmentFill, inside_m2, taken_m2
+from estimator.takeoff.fill import TAKEN, SegmentFill, inside_m2, taken_m2
 from estimator.takeoff.fill_figures import AREA_KINDS
 from estimator.takeoff.takeoff import Takeoff
+
+
+_LAID: Final[Mapping[str, Ref]] = {
+    "counts": Matching("laid", "count", "segment", "segment"),
+    "areas": Matching("laid", "area", "segment", "segment"),
+}
 
 
 def room_section(takeoff: Takeoff) -> Section:
@@ -35,7 +44,7 @@ def _room(takeoff: Takeoff) -> Table:
             Column(key="lies", head="Cables in it", kind="whole"),
             Column(key="cable", head="Counted in"),
             number_column("cable_area", "Area, each", area, decimals=4, si=area_si),
-            number_column("taken", "Area taken", area, decimals=3, si=area_si, computed=True),
+            number_column("taken", "Area taken", area, decimals=3, si=area_si),
             number_column("inside_area", "Area inside", area, decimals=3, si=area_si),
             Column(key="allowed", head="Allowed", kind="percent", decimals=1),
             Column(key="spare", head="More that fit", kind="whole", formula=SPARE),
@@ -50,14 +59,17 @@ def _room(takeoff: Takeoff) -> Table:
 def _row(one: SegmentFill, project: Project, area_si: float, across_si: float) -> tuple[Cell, ...]:
     room = one.room
     assert room is not None
-    areas = (circle_area(room.cable.od_m), taken_m2(one), inside_m2(one.segment))
+    lying: Mapping[str, Ref] = {**_LAID, "existing": one.existing_m2}
+    taken = Formula(TAKEN, taken_m2(one) / area_si, lying)
     width = None if room.width_m is None else room.width_m / across_si
     return (
         one.id,
         kind_words(one, project),
         one.lies,
         room.cable.id,
-        *(value / area_si for value in areas),
+        circle_area(room.cable.od_m) / area_si,
+        taken,
+        inside_m2(one.segment) / area_si,
         room.spare.allowed,
         room.spare.cables,
         _smallest(one),

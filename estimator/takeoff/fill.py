@@ -21,6 +21,9 @@ from estimator.units.rounding import over
 CABLES = Expression("sum(counts) + lies")
 """Cables in a segment: those of this job and those that lie in it already."""
 
+TAKEN = Expression("sumproduct(counts, areas) + existing")
+"""Area that all cables of a segment take up, those that lie in it already with them [m2]."""
+
 FORMULAS: Final = {
     "conduit": FILL,
     "sleeve": FILL,
