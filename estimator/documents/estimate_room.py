@@ -13,7 +13,6 @@ from estimator.takeoff.fill import TAKEN, SegmentFill, inside_m2, taken_m2
 from estimator.takeoff.fill_figures import AREA_KINDS
 from estimator.takeoff.takeoff import Takeoff
 
-
 _LAID: Final[Mapping[str, Ref]] = {
     "counts": Matching("laid", "count", "segment", "segment"),
     "areas": Matching("laid", "area", "segment", "segment"),
