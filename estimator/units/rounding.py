@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import math
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from functools import cache
 
 COMPARED_DIGITS = 12
 """Significant digits kept on both sides of every comparison with a limit or a stock size."""
 
+_PLAINLY = 1e-9  # share of a limit by which a value may differ in its twelfth digit at most, with room to spare
 _STORED_DIGITS = 15
 _STEP_DECIMALS = 9
 _CENT = Decimal("0.01")
@@ -32,11 +34,18 @@ def over(value: float, limit: float) -> bool:
     >>> over(0.2 + 73.9 + 15.9, 90.0)
     False
     """
+    apart = value - limit
+    # Far apart, the digits decide nothing; infinities and NaN fail the test and go by their digits.
+    if abs(apart) > _PLAINLY * abs(limit):
+        return apart > 0
     return significant(value) > significant(limit)
 
 
 def under(value: float, limit: float) -> bool:
     """Return whether the value is below the limit once both are at 12 significant digits."""
+    apart = value - limit
+    if abs(apart) > _PLAINLY * abs(limit):
+        return apart < 0
     return significant(value) < significant(limit)
 
 
@@ -48,8 +57,12 @@ def round_half_up(value: float, decimals: int = 0) -> float:
     """
     if not math.isfinite(value):
         raise ValueError(f"cannot round {value!r}")
-    step = Decimal(1).scaleb(-decimals)
-    return float(_decimal(value).quantize(step, rounding=ROUND_HALF_UP))
+    return float(_decimal(value).quantize(_step(decimals), rounding=ROUND_HALF_UP))
+
+
+@cache
+def _step(decimals: int) -> Decimal:
+    return Decimal(1).scaleb(-decimals)
 
 
 def round_up(value: float) -> int:

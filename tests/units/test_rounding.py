@@ -86,3 +86,23 @@ def test_what_is_beyond_range_stays_beyond() -> None:
     assert under(-math.inf, -1e9)
     assert not over(math.nan, 0.0)
     assert not under(math.nan, 0.0)
+
+
+@given(
+    value=st.floats(min_value=-1e12, max_value=1e12),
+    share=st.sampled_from([0.0, 1e-15, 4e-13, 6e-13, 1e-12, 9e-10, 1.1e-9, 1e-6, 0.5, -4e-13, -6e-13, -1e-9, -2.0]),
+)
+def test_a_comparison_is_that_of_twelve_digits(value: float, share: float) -> None:
+    """Reference: both sides written with twelve digits, whatever shorter way the comparison takes."""
+    for limit in (value * (1 + share), 0.0, -value):
+        written, wanted = float(f"{value:.12g}"), float(f"{limit:.12g}")
+        assert over(value, limit) == (written > wanted)
+        assert under(value, limit) == (written < wanted)
+
+
+@pytest.mark.parametrize("value", [math.inf, -math.inf, math.nan, 0.0, 1.0])
+@pytest.mark.parametrize("limit", [math.inf, -math.inf, math.nan, 0.0, 1.0])
+def test_values_without_end_compare_as_they_are(value: float, limit: float) -> None:
+    """An open reading is over every limit but an open one; what is no number is neither over nor under."""
+    assert over(value, limit) == (value > limit)
+    assert under(value, limit) == (value < limit)
