@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Final
 
-from estimator.acceptance.basis import Basis, length_criterion, loop_bound, words
+from estimator.acceptance.basis import Basis, length_criterion, words
 from estimator.acceptance.criterion import Bound, Criteria, Criterion, Settings
-from estimator.acceptance.lines import CLEAR, system_of
+from estimator.acceptance.lines import CLEAR, loop_criterion, system_of
 from estimator.calc.coax import fitted_loss_db, line_loss_db, most_loop_ohm, video_level_vpp
 from estimator.calc.formula import Expression
 from estimator.reference.lookup import Row, table
@@ -66,20 +67,7 @@ def _loop(basis: Basis, length: Length, coax: CoaxCable, required: bool) -> Crit
     )
     source = f"{coax.source}; {100 * rules.loop_tolerance:g} % and leads"
     own = Bound(name="loop of this length", value=most, source=source, confidence=coax.confidence)
-    found = (*loop_bound(basis, length.cable), own)
-    least = min(found, key=lambda bound: bound.value)
-    return Criterion(
-        test="resistance",
-        label="Loop resistance",
-        unit="ohm",
-        decimals=2,
-        high=least.value,
-        required=required,
-        source=f"{least.name}: {least.source}",
-        confidence=least.confidence,
-        bounds=found,
-        expected=_expected_ohm(coax, length),
-    )
+    return replace(loop_criterion(basis, length, required, own), expected=_expected_ohm(coax, length))
 
 
 def _loss(basis: Basis, length: Length, tests: frozenset[str]) -> Iterable[Criterion]:
