@@ -1,8 +1,6 @@
 """Run the command with ``python -m estimator``."""
 
-import sys
-
-from estimator.cli.main import main
+from estimator.cli.main import command
 
 if __name__ == "__main__":
-    sys.exit(main())
+    command()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from functools import cache
 from typing import Final
@@ -10,7 +10,7 @@ from typing import Final
 from estimator.acceptance.compare import MARGINAL_PASS, NOT_JUDGED, RECORDED, margin_formula
 from estimator.documents import common
 from estimator.documents.description import Cell, Column, Formula, Matching, Table
-from estimator.documents.job_readings import Shown, current_try, said, shown_reading, standing
+from estimator.documents.job_readings import Shown, current_try, said, shown_readings, standing
 from estimator.documents.job_words import MEDIA_WORDS, sentence, system_name, words_of
 from estimator.field.job import Job
 from estimator.field.progress import CIRCUITS, COUNTED, DONE_SHARE, Progress, by_system, counted_as
@@ -141,7 +141,8 @@ _Taken = tuple[date | None, str | None, str | None, str]
 
 def results_table(project: Project, job: Job) -> Table:
     """Return every current reading with its limits, its live margin, its verdict and its standing."""
-    rows = [row for one in job.result.circuits for row in _result_rows(one, project.header.lengths_in)]
+    every = shown_readings(job.result, project.header.lengths_in)
+    rows = [row for one in job.result.circuits for row in _result_rows(one, every)]
     return Table(
         name="results",
         title="Results",
@@ -153,11 +154,11 @@ def results_table(project: Project, job: Job) -> Table:
     )
 
 
-def _result_rows(one: CircuitResult, lengths_in: str) -> Iterator[tuple[Cell, ...]]:
+def _result_rows(one: CircuitResult, every: Mapping[int, Shown]) -> Iterator[tuple[Cell, ...]]:
     taken: dict[int, _Taken] = {}  # readings of one row share when, by whom and with what it was taken
     for reading in one.readings:
         own = taken.get(id(reading.row)) or taken.setdefault(id(reading.row), _taken(one, reading.row))
-        yield _result_row(one.id, reading, shown_reading(reading, lengths_in), own)
+        yield _result_row(one.id, reading, every[id(reading)], own)
 
 
 def _taken(one: CircuitResult, row: ReadRow) -> _Taken:

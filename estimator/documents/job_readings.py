@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from functools import cache
 from typing import NamedTuple
 
 from estimator.acceptance.columns import sheet
 from estimator.documents.description import Cell
+from estimator.documents.remembered import remembered
 from estimator.documents.shown import OPEN
 from estimator.field.rows import ReadRow
-from estimator.field.verdicts import CircuitResult, Reading, Try
+from estimator.field.verdicts import CircuitResult, JobResult, Reading, Try
 
 REPORTED = "reported"
 """Standing of a reading that somebody typed; nothing more is claimed of it."""
@@ -45,6 +47,12 @@ def shown_reading(reading: Reading, lengths_in: str) -> Shown:
     number = value / si if math.isfinite(value) else None
     cell = number if number is not None else OPEN if math.isinf(value) else reading.text
     return Shown(cell, number, unit, decimals, low, high, words)
+
+
+@remembered
+def shown_readings(result: JobResult, lengths_in: str) -> Mapping[int, Shown]:
+    """Return the current readings of a job as shown, by identity: results and pictures both ask for all of them."""
+    return {id(reading): shown_reading(reading, lengths_in) for one in result.circuits for reading in one.readings}
 
 
 @cache

@@ -32,7 +32,7 @@ from estimator.documents.drawing import (
     ticks,
     words_mm,
 )
-from estimator.documents.job_readings import Shown, shown_reading
+from estimator.documents.job_readings import Shown, shown_readings
 from estimator.documents.job_words import counted, system_name
 from estimator.documents.shown import shown
 from estimator.field.job import Job
@@ -167,25 +167,35 @@ _FIGURE_MM: Final = 15.0
 _ROW_MM: Final = 4.6
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Margin:
-    """A circuit's least margin of one test, as shown; ``reading`` is what was read."""
+    """A circuit's least margin of one test, and the reading as shown."""
 
     circuit: str
     margin: float
-    reading: str
-    decimals: int
+    seen: Shown
+
+    @property
+    def reading(self) -> str:
+        """Return what was read, with its unit."""
+        return f"{shown(self.seen.number, 'number', self.seen.decimals)} {self.seen.unit}".strip()
+
+    @property
+    def decimals(self) -> int:
+        """Return how many decimals it is shown with."""
+        return self.seen.decimals
 
 
 def margins(project: Project, job: Job) -> dict[tuple[str, str], list[Margin]]:
     """Return the margins by test and unit, each circuit's least, the least of all first; tests with most come first."""
     least: dict[tuple[str, str], dict[str, tuple[float, Shown]]] = {}
+    every = shown_readings(job.result, project.header.lengths_in)
     for one in job.result.circuits:
         for reading in one.readings:
             criterion = reading.criterion
             if reading.why or criterion is None or (criterion.low is None and criterion.high is None):
                 continue
-            seen = shown_reading(reading, project.header.lengths_in)
+            seen = every[id(reading)]
             formula = margin_formula(seen.low, seen.high)
             if formula is None or seen.number is None:
                 continue
@@ -202,15 +212,7 @@ def margins(project: Project, job: Job) -> dict[tuple[str, str], list[Margin]]:
 
 
 def _margins(least: Mapping[str, tuple[float, Shown]]) -> list[Margin]:
-    found = [
-        Margin(
-            circuit=circuit,
-            margin=margin,
-            reading=f"{shown(seen.number, 'number', seen.decimals)} {seen.unit}".strip(),
-            decimals=seen.decimals,
-        )
-        for circuit, (margin, seen) in least.items()
-    ]
+    found = [Margin(circuit, margin, seen) for circuit, (margin, seen) in least.items()]
     return sorted(found, key=lambda each: (each.margin, each.circuit))
 
 

@@ -36,7 +36,7 @@ _MARKED: Final = 3  # rows with marks from which they decide
 _STEPS: Final = 3  # of the slack's own logarithm
 _ROOM_LEAST: Final = 8  # lengths in a room that has a level of its own
 _SMALL: Final = "(small rooms)"
-_FITTED: Final = 2000  # lengths of a cable that a fit is made from
+_FITTED: Final = 1000  # lengths of a cable that a fit is made from
 
 ROUTES: Final = "the expected lengths"
 """What an instrument alone is compared with."""
@@ -117,7 +117,7 @@ class _Model:
     """The fit of one cable: a level for each room, a step for each instrument beside the first of its
     group, and the slack. Rooms with few lengths share a level.
 
-    Of a cable with more than about two thousand lengths the fit is made from that many, evenly spaced
+    Of a cable with more than about a thousand lengths the fit is made from that many, evenly spaced
     in every room of every instrument: they tell a ratio to a thousandth already. Everything else,
     labels that are exchanged above all, looks at every length.
     """
@@ -260,7 +260,7 @@ class _Model:
 
 
 def _thinned(own: Sequence[Sample]) -> Sequence[Sample]:
-    """Return about two thousand lengths of more, evenly spaced in every room of every instrument, else all."""
+    """Return about a thousand lengths of more, evenly spaced in every room of every instrument, else all."""
     if len(own) <= _FITTED:
         return own
     groups: dict[tuple[str, str], list[Sample]] = {}
