@@ -9,6 +9,7 @@ import pytest
 
 from estimator.documents.common import document
 from estimator.documents.description import Table, Verdict
+from estimator.documents.estimate_paths import laid_section, paths_section
 from estimator.documents.estimate_pulls import pulls_section, supports_section
 from estimator.documents.estimate_room import room_section
 from estimator.documents.xlsx_writer import write_xlsx
@@ -62,7 +63,9 @@ def _row(table: Table, segment: str) -> dict[str, object]:
 
 def test_another_program_gets_every_figure(taken: Takeoff, tmp_path: Path) -> None:
     """Spare cables, tensions, side walls, pull points, supports and hook weights are live."""
-    sections = (room_section(taken), pulls_section(taken), supports_section(taken))
+    # What lies in each segment stands on a sheet of its own, which the room left is worked out from; fill has the rest.
+    sheets = (paths_section, laid_section, room_section, pulls_section, supports_section)
+    sections = tuple(section(taken) for section in sheets)
     book = document(taken.project, None, title="Pulls", subject="pulls", sections=sections)
     result = recalculate(write_xlsx(book), tmp_path)
 
