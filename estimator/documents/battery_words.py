@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from estimator.acceptance.battery_rule import BatteryRule, replace_by
 from estimator.documents.job_words import source_with_trust
+from estimator.takeoff.battery_service import BatteryRule, replace_by
 
 OTHER_RULE: Final = "Not under the fire-alarm code: the maker's stated life, and the owner's own tests."
 """Stands where no edition says when a battery is replaced."""

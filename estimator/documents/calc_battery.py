@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from estimator.acceptance.battery_rule import battery_rules
 from estimator.calc.battery import TOTAL
 from estimator.documents.battery_words import OTHER_RULE, due_words, rule_words
 from estimator.documents.calc_discharge import discharge_table, standby_end_fact
@@ -18,6 +17,7 @@ from estimator.documents.picture_lines import unit_picture
 from estimator.spec.model import Project
 from estimator.takeoff.batteries import BatterySheet
 from estimator.takeoff.battery_care import charge_within
+from estimator.takeoff.battery_service import battery_rules
 from estimator.takeoff.loads import Drawn
 from estimator.takeoff.worked import Judged
 

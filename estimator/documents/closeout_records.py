@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from estimator.acceptance.battery_rule import BatteryRule, battery_rules
 from estimator.documents import common
 from estimator.documents.battery_words import OTHER_RULE, due_words, rule_words
 from estimator.documents.crew_plan import accuracy_words
@@ -18,6 +17,7 @@ from estimator.spec.cabling import DeviceType
 from estimator.spec.feeds import Circuit, Stop
 from estimator.spec.model import Project, Run
 from estimator.spec.turnover import Registered
+from estimator.takeoff.battery_service import BatteryRule, battery_rules
 from estimator.takeoff.conductors import LIFE_SAFETY
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from typing import Final
 
 from estimator.documents.description import Block, Break, Paragraph, Picture, Section
 from estimator.documents.picture_conduits import conduits_picture
 from estimator.documents.picture_map import map_pictures
 from estimator.documents.picture_results import lengths_picture, margins_picture, progress_picture
+from estimator.documents.remembered import remembered
 from estimator.field.job import Job
 from estimator.spec.model import Project
 from estimator.takeoff.takeoff import Takeoff
@@ -29,28 +30,14 @@ def paged(pictures: Iterable[Picture]) -> Iterator[Block]:
         yield picture
 
 
-class _Last:
-    """The pictures that were drawn last and of what: workbook and binder of a job show the same ones."""
-
-    def __init__(self) -> None:
-        self._of: tuple[object, ...] = ()
-        self._pictures: tuple[Picture, ...] = ()
-
-    def of(self, *records: object, draw: Callable[[], Iterable[Picture | None]]) -> list[Picture]:
-        """Return the pictures of these very records, drawn only where they aren't the last ones."""
-        if len(records) != len(self._of) or any(one is not other for one, other in zip(records, self._of, strict=True)):
-            self._pictures = tuple(picture for picture in draw() if picture is not None)
-            self._of = records
-        return list(self._pictures)
-
-
-_PATHWAYS: Final = _Last()
-_RESULTS: Final = _Last()
-
-
-def pathway_pictures(takeoff: Takeoff) -> list[Picture]:
+@remembered
+def pathway_pictures(takeoff: Takeoff) -> tuple[Picture, ...]:
     """Return the maps of the pathways, then the fullest conduits cut across."""
-    return _PATHWAYS.of(takeoff, draw=lambda: (*map_pictures(takeoff), conduits_picture(takeoff.fill, takeoff.project)))
+    return _there((*map_pictures(takeoff), conduits_picture(takeoff.fill, takeoff.project)))
+
+
+def _there(drawn: Iterable[Picture | None]) -> tuple[Picture, ...]:
+    return tuple(picture for picture in drawn if picture is not None)
 
 
 def pathways_drawn(takeoff: Takeoff) -> Iterator[Section]:
@@ -61,13 +48,10 @@ def pathways_drawn(takeoff: Takeoff) -> Iterator[Section]:
         yield Section(title="Pathways drawn", blocks=(Paragraph(text), *paged(pictures)))
 
 
-def result_pictures(project: Project, job: Job) -> list[Picture]:
+@remembered
+def result_pictures(project: Project, job: Job) -> tuple[Picture, ...]:
     """Return progress by system, lengths against expectation, and the tightest margins."""
-    return _RESULTS.of(
-        project,
-        job,
-        draw=lambda: (progress_picture(job), lengths_picture(project, job), margins_picture(project, job)),
-    )
+    return _there((progress_picture(job), lengths_picture(project, job), margins_picture(project, job)))
 
 
 def results_drawn(project: Project, job: Job) -> Section:

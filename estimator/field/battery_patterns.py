@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from estimator.acceptance.battery_rule import battery_rules, replace_by
 from estimator.calc.formula import Expression
 from estimator.field.signs import sign
 from estimator.field.suspect import Pattern, Site, Suspect, finding
 from estimator.field.verdicts import Finding, Reading
 from estimator.reference.lookup import table
 from estimator.takeoff.batteries import BatterySheet, work_out_batteries
+from estimator.takeoff.battery_service import battery_rules, replace_by
 from estimator.units.rounding import over, under
 
 FLOAT_AT: Final = Expression("cells * (cell_v + per_kelvin * (temperature - reference))")

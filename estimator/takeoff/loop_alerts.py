@@ -14,6 +14,7 @@ from estimator.takeoff.conductors import Conductors, fact
 from estimator.takeoff.dc_reach import shown_reach
 from estimator.takeoff.loop_figures import judged_current, judged_devices, judged_loop
 from estimator.takeoff.wire_loops import INITIATING, SIGNALING, WireLoop
+from estimator.takeoff.worked import Judged
 from estimator.units.quantity import beside
 from estimator.units.rounding import over
 
@@ -65,31 +66,22 @@ def _advice(loop: WireLoop, limit_ohm: float, known: Conductors, project: Projec
 def _device_alert(loop: WireLoop) -> Iterable[Alert]:
     judged = judged_devices(loop)
     if judged is not None and over(loop.devices, judged.limit):
-        yield Alert(
-            loop.circuit.source.at("devices"),
-            "too many devices",
-            loop.id,
-            f"{loop.id} has too many devices",
-            f"{loop.devices:g} devices",
-            f"{judged.limit:g} devices",
-            judged.source,
-            "move devices to another circuit",
-        )
+        shown = f"{loop.devices:g} devices", f"{judged.limit:g} devices"
+        yield _overloaded(loop, "devices", "too many devices", "has too many devices", shown, judged)
 
 
 def _rating_alert(loop: WireLoop) -> Iterable[Alert]:
     judged = judged_current(loop)
     if judged is not None and over(loop.total_a, judged.limit):
-        yield Alert(
-            loop.circuit.source.at("rating"),
-            "over the circuit's rating",
-            loop.id,
-            f"{loop.id} draws too much",
-            f"{beside(loop.total_a, judged.limit, 3)} A",
-            f"{judged.limit:g} A",
-            judged.source,
-            "move devices to another circuit",
-        )
+        shown = f"{loop.total_a:.3f} A", f"{judged.limit:g} A"
+        yield _overloaded(loop, "rating", "over the circuit's rating", "draws too much", shown, judged)
+
+
+def _overloaded(loop: WireLoop, key: str, kind: str, what: str, shown: tuple[str, str], judged: Judged) -> Alert:
+    """Return the warning for a circuit that carries more than its limit, at the key that says so."""
+    place = loop.circuit.source.at(key)
+    advice = "move devices to another circuit"
+    return Alert(place, kind, loop.id, f"{loop.id} {what}", *shown, judged.source, advice)
 
 
 def _isolators_alert(loop: WireLoop, project: Project) -> Iterable[Alert]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from estimator.acceptance.battery_rule import battery_rules
 from estimator.documents.battery_words import due_words, rule_words
+from estimator.takeoff.battery_service import battery_rules
 
 
 @pytest.mark.parametrize(
